@@ -1,0 +1,1 @@
+"""Treewright: diagnostic trees for machines, written as text, proven, printed and walked."""

@@ -1,0 +1,240 @@
+"""Files and names: which libraries a tree uses, and what a name means in which file.
+
+A name of the tree itself is `oil-level`; a library's is `isolation.lock-out` everywhere in
+the model, however it was written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from itertools import islice
+from pathlib import PurePosixPath
+
+from treewright.model.tree import Missing, Name, Twice
+from treewright.syntax import ast
+from treewright.syntax.errors import name_like, syntax
+from treewright.text.diagnostic import Finding
+from treewright.text.source import Unreadable
+
+# Kinds of block that share one set of names.
+CLASSES = {
+    **dict.fromkeys(("check", "reading", "step", "fault", "handoff", "done"), "node"),
+    **dict.fromkeys(("danger", "warning", "caution", "notice"), "hazard"),
+    "symptom": "symptom", "condition": "condition", "procedure": "procedure",
+    "stage": "stage", "case": "case",
+}  # fmt: skip
+
+# Opens the file a `use` line names: its path below the tree's folder.
+OpenLibrary = Callable[[str], ast.File]
+
+
+@dataclass(slots=True, eq=False)
+class Scope:
+    """One file: its blocks by class and name, and the libraries it uses by their short name.
+
+    `alias` is "" for the tree itself.
+    """
+
+    file: ast.File
+    alias: str
+    path: str = ""  # below the folder of the tree; "" for the tree itself
+    blocks: dict[str, dict[str, ast.Block]] = field(default_factory=dict)
+    uses: dict[str, Scope] = field(default_factory=dict)
+    # By a block's identity: the stage it stands in, and where it stands in `on_the_way`.
+    stage_of: dict[int, str | None] = field(default_factory=dict)
+    place_of: dict[int, int] = field(default_factory=dict)
+    on_the_way: list[ast.Block] = field(default_factory=list)  # what `next` can mean, in order
+
+    def __post_init__(self) -> None:
+        stage: str | None = None
+        for block in self.file.blocks:
+            if block.kind == "stage":
+                stage = block.name.text
+            self.stage_of[id(block)] = stage
+            self.place_of[id(block)] = len(self.on_the_way)
+            if block.kind in ("check", "reading", "step") and not _aside(block):
+                self.on_the_way.append(block)
+
+    def after(self, block: ast.Block) -> Iterator[ast.Block]:
+        """The checks, readings and steps that stand behind a block of this file."""
+        start = self.place_of[id(block)]
+        if start < len(self.on_the_way) and self.on_the_way[start] is block:
+            start += 1
+        return islice(self.on_the_way, start, None)
+
+    def id(self, name: str) -> str:
+        return f"{self.alias}.{name}" if self.alias else name
+
+    def of(self, kind: str) -> dict[str, ast.Block]:
+        return self.blocks.get(kind, {})
+
+
+def _aside(block: ast.Block) -> bool:
+    """A step that is only done from elsewhere: it has no way on of its own."""
+    return block.kind == "step" and not any(line.key == "then" for line in block.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a name means: a block and the file it stands in."""
+
+    scope: Scope
+    block: ast.Block
+
+    @property
+    def id(self) -> str:
+        return self.scope.id(self.block.name.text)
+
+
+class Names:
+    """Looks names up and keeps account of what was missing, doubled or never used."""
+
+    def __init__(self) -> None:
+        self.missing: list[Missing] = []
+        self.twice: list[Twice] = []
+        self.findings: list[Finding] = []
+        self.used: set[tuple[str, str]] = set()  # class, id
+        # A library's block, and the blocks that are `as in` it.
+        self.stand_ins: dict[str, list[str]] = {}
+
+    def find(self, scope: Scope, word: ast.Word, *classes: str, taken: bool = True) -> Found | None:
+        """The block that a name means in a file; None where there is none (it is noted).
+
+        `taken` false: only its lines are wanted, the block itself need not be in the tree.
+        """
+        for kind in classes:
+            found = self._look(scope, word, kind)
+            if found is not None:
+                if taken or not found.scope.alias:
+                    self.used.add((kind, found.id))
+                return found
+        self.miss(" or ".join(classes), word, self._known(scope, classes))
+        return None
+
+    def miss(self, what: str, word: ast.Word, known: Iterable[str]) -> None:
+        """Notes that a name is not among those known."""
+        if not any(m.span == word.span for m in self.missing):
+            near = get_close_matches(word.text, list(known), 2, 0.6)
+            self.missing.append(Missing(what, word.text, tuple(near), word.span))
+
+    def name(self, scope: Scope, word: ast.Word, *classes: str) -> Name | None:
+        """The same, as a resolved name with the place where it was written."""
+        found = self.find(scope, word, *classes)
+        return Name(found.id, word.span) if found else None
+
+    def _look(self, scope: Scope, word: ast.Word, kind: str) -> Found | None:
+        alias, point, short = word.text.rpartition(".")
+        if point:
+            library = scope.uses.get(alias)
+            block = library.of(kind).get(short) if library else None
+            return Found(library, block) if library and block else None
+        block = scope.of(kind).get(word.text)
+        if block is not None:
+            return Found(scope, block)
+        found = [
+            Found(used, used.of(kind)[word.text])
+            for used in scope.uses.values()
+            if word.text in used.of(kind)
+        ]
+        if len(found) > 1:
+            names = " or ".join(f"`{f.id}`" for f in found)
+            self.findings.append(
+                syntax(f"`{word.text}` is in more than one library", word.span, f"write {names}")
+            )
+        return found[0] if found else None
+
+    @staticmethod
+    def _known(scope: Scope, classes: tuple[str, ...]) -> list[str]:
+        known = [name for kind in classes for name in scope.of(kind)]
+        for used in scope.uses.values():
+            known += [name for kind in classes for name in used.of(kind)]
+            known += [used.id(name) for kind in classes for name in used.of(kind)]
+        return sorted(set(known))
+
+
+def open_scopes(file: ast.File, names: Names, open_library: OpenLibrary) -> Scope:
+    """The scope of a tree with all libraries it uses, however deep."""
+    return _open(file, "", "", names, open_library, {}, ())
+
+
+def _open(
+    file: ast.File,
+    alias: str,
+    path: str,
+    names: Names,
+    open_library: OpenLibrary,
+    opened: dict[str, tuple[str, Scope]],
+    chain: tuple[str, ...],
+) -> Scope:
+    scope = Scope(file, alias, path)
+    for block in file.blocks:
+        kind = CLASSES.get(block.kind)
+        if kind is None:
+            continue
+        mine = scope.blocks.setdefault(kind, {})
+        first = mine.get(block.name.text)
+        if first is not None:
+            names.twice.append(Twice(kind, block.name.text, first.name.span, block.name.span))
+            continue
+        mine[block.name.text] = block
+    for use in file.uses:
+        written = use.path.text
+        problem = _bad_path(written)
+        if problem:
+            names.findings.append(syntax(problem[0], use.path.span, problem[1]))
+            continue
+        target = str(PurePosixPath(path).parent / written) if path else str(PurePosixPath(written))
+        if target in chain or target == path:
+            names.findings.append(
+                syntax(
+                    f"`{written}` is used in a circle: it uses, in the end, itself",
+                    use.path.span,
+                    "take out one of the `use` lines, or move what both need to a third file",
+                )
+            )
+            continue
+        short = name_like(PurePosixPath(target).stem)
+        before = opened.get(short)
+        if before is not None and before[0] != target:
+            names.findings.append(
+                syntax(
+                    f"two libraries would both be called `{short}`",
+                    use.path.span,
+                    "give one of the files another name",
+                )
+            )
+            continue
+        if before is None:
+            try:
+                library = open_library(target)
+            except Unreadable as wrong:
+                names.findings.append(syntax(wrong.message, use.path.span, wrong.help))
+                continue
+            made = _open(
+                library, short, target, names, open_library, opened, (*chain, path)
+            )
+            opened[short] = (target, made)
+            if not any(block.kind == "library" for block in library.blocks):
+                names.findings.append(
+                    syntax(
+                        f"`{written}` is not a library",
+                        use.path.span,
+                        "a file that others use starts with `library NAME: TITLE`",
+                    )
+                )
+        scope.uses[short] = opened[short][1]
+    return scope
+
+
+def _bad_path(path: str) -> tuple[str, str] | None:
+    help = "write the path with `/` below the folder of this file, like `use lib/isolation.tree`"
+    pure = PurePosixPath(path)
+    if pure.is_absolute() or ".." in pure.parts or "\\" in path or ":" in path:
+        return f"`{path[:60]}` leads out of the folder of this tree", help
+    if pure.suffix != ".tree":
+        return f"`{path[:60]}` is no tree file", help
+    if not name_like(pure.stem):
+        return f"`{path[:60]}` has no name to go by", "give the file a name of letters"
+    return None

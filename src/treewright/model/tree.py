@@ -1,0 +1,396 @@
+"""The meaning of a tree: nodes, outcomes, ways, conditions, faults, with names resolved.
+
+Built by `model/build` from what was parsed; read by the linter, the reasoning and the
+outline. It may hold a tree that is not sound (a way that leads nowhere has no target): the
+linter must be able to look at it. Knows nothing of how it was written down, except the place
+of everything, for findings.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal, TypeAlias
+
+from treewright.text.interval import Limits
+from treewright.text.source import Source, Span
+from treewright.text.units import Unit
+
+Signal = Literal["danger", "warning", "caution", "notice"]
+WayKind = Literal["go", "next", "found", "back", "stop"]
+Verdict = Literal["within", "below", "above"]
+Quantifier = Literal["one", "all", "any", "none", "only"]
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Author text with its place. Titles are one line; prose is CommonMark source."""
+
+    text: str
+    span: Span
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """A name as written at one place."""
+
+    name: str  # resolved: "lock-out", or "isolation.lock-out" for a library's
+    span: Span
+
+    def __str__(self) -> str:
+        return self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Waiver:
+    rule: str
+    reason: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """`file` as written, below the folder of the file it is written in; `path` below the
+    folder of the tree."""
+
+    file: str
+    path: str
+    caption: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a node costs; None or empty where nothing is written. `minutes` is exact."""
+
+    minutes: Fraction | None = None
+    people: int | None = None
+    tools: tuple[Text, ...] = ()
+    parts: tuple[Text, ...] = ()
+    licence: Text | None = None
+    access: Name | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """The way an answer or a step goes on.
+
+    `does`: steps or procedures done first. `target`: a node; None where the written name is
+    not there, or where `go next` finds nothing further in the file.
+    """
+
+    kind: WayKind
+    does: tuple[Name, ...]
+    target: Name | None
+    span: Span
+    # `go next` where what comes next is not there on every model: model and its target.
+    by_model: tuple[tuple[str, Name | None], ...] = ()
+
+    def target_on(self, model: str | None) -> Name | None:
+        """The target on one model (None: on the model that has every node)."""
+        for name, target in self.by_model:
+            if name == model:
+                return target
+        return self.target
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """An answer of a check, in the trainer's words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """An answer of a reading, judged against its spec."""
+
+    verdict: Verdict
+    quantifier: Quantifier = "one"
+    place: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """An answer of a reading that carries its own limits, in the unit written or the reading's."""
+
+    limits: Limits
+    unit: Unit | None  # None: a bare number and no `unit:` line (a finding)
+    quantifier: Quantifier = "one"
+    place: str | None = None
+    bare: bool = False  # the numbers stand without a unit (the reading may have given one)
+
+
+@dataclass(frozen=True, slots=True)
+class Otherwise:
+    """All that no other answer covers."""
+
+
+Test: TypeAlias = Words | Against | Stated | Otherwise
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One answer. `label` is normalised: single blanks, as written otherwise."""
+
+    label: str
+    test: Test
+    way: Way
+    span: Span  # of the answer's words
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """A limit of a reading. `models` empty: for every model that no other spec names."""
+
+    models: tuple[str, ...]
+    limits: Limits  # in `unit`
+    unit: Unit | None  # None: a bare number and no `unit:` line
+    text: str  # as written, single blanks
+    span: Span
+    bare: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Common:
+    """What every node has."""
+
+    name: str
+    title: Text
+    span: Span  # of the head line's name
+    number: str = ""  # "7", "F3", "H1", "D1"
+    stage: str | None = None
+    models: tuple[str, ...] = ()  # from `only for`; empty: all
+    how: Text | None = None
+    cost: Cost = Cost()
+    needs: tuple[Name, ...] = ()
+    picture: Picture | None = None
+    waivers: tuple[Waiver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Check(Common):
+    outcomes: tuple[Outcome, ...] = ()
+    normal: tuple[int, ...] = ()  # indices of the good answers
+
+
+@dataclass(frozen=True, slots=True)
+class Reading(Common):
+    outcomes: tuple[Outcome, ...] = ()
+    normal: tuple[int, ...] = ()
+    unit: Unit | None = None  # its own: from `unit:`, else the first one written
+    places: tuple[str, ...] = ()
+    specs: tuple[Spec, ...] = ()
+
+    def spec_for(self, model: str | None) -> Spec | None:
+        """The spec that holds for a model: the one that names it, else the one for all."""
+        general = None
+        for spec in self.specs:
+            if model is not None and model in spec.models:
+                return spec
+            if not spec.models:
+                general = spec
+        return general
+
+
+@dataclass(frozen=True, slots=True)
+class Step(Common):
+    way: Way | None = None  # None: only reached by `do`
+    sets: tuple[Name, ...] = ()
+    clears: tuple[Name, ...] = ()
+    doubts: tuple[Name, ...] | None = None  # None: nothing written (nothing is in doubt)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What a fault shows at a check. `outcome`: index; None where no answer has these words."""
+
+    node: Name
+    outcome: int | None
+    maybe: bool
+    text: str
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Fault(Common):
+    share: Fraction | None = None
+    shows: tuple[Shown, ...] = ()
+    remedy: Text | None = None
+    retest: Name | None = None  # None: the check that led here
+    doubts: tuple[Name, ...] | None = None  # None: everything measured so far
+
+
+@dataclass(frozen=True, slots=True)
+class Handoff(Common):
+    to: Text | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Done(Common):
+    pass
+
+
+Node: TypeAlias = Check | Reading | Step | Fault | Handoff | Done
+
+
+@dataclass(frozen=True, slots=True)
+class Symptom:
+    name: str
+    title: Text
+    span: Span
+    start: Name | None
+    number: str = ""
+    about: Text | None = None
+    models: tuple[str, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    name: str
+    title: Text
+    span: Span
+    about: Text | None = None
+    models: tuple[str, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    name: str
+    title: Text
+    span: Span
+    set_up_by: Name | None = None
+    undo_by: Name | None = None
+    excludes: tuple[Name, ...] = ()
+    about: Text | None = None
+    models: tuple[str, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    name: str
+    title: Text
+    span: Span
+    number: str = ""
+    items: tuple[Text, ...] = ()
+    how: Text | None = None
+    cost: Cost = Cost()
+    picture: Picture | None = None
+    models: tuple[str, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    name: str
+    signal: Signal
+    title: Text
+    span: Span
+    harm: Text | None = None
+    avoid: Text | None = None
+    at: tuple[Name, ...] = ()  # nodes and procedures
+    whilst: tuple[Name, ...] = ()  # conditions
+    models: tuple[str, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CaseEntry:
+    """What a case read. For words and verdicts: the text; for values: in the reading's unit."""
+
+    node: Name
+    text: str
+    span: Span
+    outcome: int | None = None  # the answer it names, where it names one
+    values: tuple[tuple[str | None, Fraction], ...] = ()  # by place; (None, v) without places
+    unit: Unit | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    name: str
+    title: Text
+    span: Span
+    symptom: Name | None
+    model: str | None
+    read: tuple[CaseEntry, ...]
+    ends: Name | None
+    waivers: tuple[Waiver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """A name written somewhere that nothing has. `near`: names in scope that look like it."""
+
+    what: str  # what was looked for: "node", "condition", "stage", "place", "answer", "model" …
+    written: str
+    near: tuple[str, ...]
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Twice:
+    """A name that two blocks (or two lines that must differ) share."""
+
+    what: str  # "node", "condition", "answer", "place", "spec" …
+    name: str
+    first: Span
+    second: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Tree:
+    """One tree, whole. Mappings keep the order of the file, a library's after the tree's own.
+
+    `library` is true for a file that is only used by others. Only what the tree uses of a
+    library is in here.
+    """
+
+    name: str
+    title: Text
+    span: Span
+    source: Source
+    library: bool = False
+    sources: tuple[Source, ...] = ()  # this file first, then the libraries
+    machine: Text | None = None
+    models: tuple[str, ...] = ()
+    edition: int | None = None
+    date: str | None = None
+    units: str = "metric"
+    also: str = ""
+    after_remedy: Literal["finish", "go on"] = "finish"
+    access: tuple[str, ...] = ()
+    language: str = "en"
+    about: Text | None = None
+    symptoms: dict[str, Symptom] = field(default_factory=dict)
+    stages: dict[str, Stage] = field(default_factory=dict)
+    nodes: dict[str, Node] = field(default_factory=dict)
+    conditions: dict[str, Condition] = field(default_factory=dict)
+    procedures: dict[str, Procedure] = field(default_factory=dict)
+    hazards: dict[str, Hazard] = field(default_factory=dict)
+    cases: dict[str, Case] = field(default_factory=dict)
+    waivers: tuple[Waiver, ...] = ()
+    missing: tuple[Missing, ...] = ()  # the linter's missing-name
+    twice: tuple[Twice, ...] = ()  # the linter's duplicate-name
+    unused: tuple[tuple[str, str, Span], ...] = ()  # what, name, place: never named in this file
+    broken: tuple[Span, ...] = ()  # blocks that could not be read whole
+
+
+def on_model(models: tuple[str, ...], model: str | None) -> bool:
+    """Whether something limited to `models` (empty: no limit) is there on this model."""
+    return not models or model is None or model in models
+
+
+def ways_of(node: Node) -> tuple[tuple[str, Way], ...]:
+    """The ways on from a node with the answer that takes each ("" for a step's one way)."""
+    match node:
+        case Check() | Reading():
+            return tuple((outcome.label, outcome.way) for outcome in node.outcomes)
+        case Step(way=Way() as way):
+            return (("", way),)
+        case _:
+            return ()

@@ -1,0 +1,415 @@
+"""How the answers of a reading cover what can be read: over values, places and models.
+
+Exact. The axis of values is cut into kinds: all values for which the same limits hold are
+one kind. What several places read together is then a choice of one kind for each, and is
+searched place by place; all that has to be kept is what the places so far have settled, so
+that many places cost little more than a few. Judges the limits only, not the ways behind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import combinations
+from typing import TypeAlias
+
+from treewright.model.tree import Against, Otherwise, Outcome, Reading, Stated
+from treewright.text.interval import Interval, Limits, at_least, at_most
+from treewright.text.units import Unit, convert, lowest
+
+# What was read, place by place; one entry for None where the reading has no places.
+Values: TypeAlias = tuple[tuple[str | None, Fraction], ...]
+_Judged: TypeAlias = Against | Stated
+_Answer: TypeAlias = tuple[_Judged, Limits]
+_Kinds: TypeAlias = frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Something that can be read and that no answer covers.
+
+    `values`: an example. `limits`: all values that no answer covers around it where every
+    place reads the same, in the reading's unit; None where it takes different values.
+    """
+
+    values: Values
+    limits: Limits | None
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """Something that can be read and that two answers (indices, rising) cover."""
+
+    first: int
+    second: int
+    values: Values
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """What is wrong with the answers of a reading on one model. Empty: each covers its own."""
+
+    gaps: tuple[Gap, ...]
+    overlaps: tuple[Overlap, ...]
+
+
+def judgeable(reading: Reading, model: str | None) -> bool:
+    """Whether every answer's limit is known on this model and measures what the reading does.
+
+    Where not, something else is wrong with the reading first: no spec for the model, a unit
+    of another sort, a place that is not there, `all` or `any` without places or neither with.
+    """
+    return all(
+        isinstance(outcome.test, Otherwise)
+        or (isinstance(outcome.test, _Judged) and _is_known(outcome.test, reading, model))
+        for outcome in reading.outcomes
+    )
+
+
+def _is_known(test: _Judged, reading: Reading, model: str | None) -> bool:
+    limit = reading.spec_for(model) if isinstance(test, Against) else test
+    if limit is None or not _same_measure(limit.unit, reading.unit):
+        return False
+    if test.quantifier == "only":
+        return test.place in reading.places
+    return (test.quantifier == "one") == (not reading.places)
+
+
+def _same_measure(one: Unit | None, other: Unit | None) -> bool:
+    return one is None or other is None or one.dimension == other.dimension
+
+
+def region(outcome: Outcome, reading: Reading, model: str | None) -> Limits:
+    """The values of an answer's limit, in the reading's unit (not yet asked at which place).
+
+    For `otherwise`: the values that are in no other answer's limit. Empty where the limit is
+    not known on this model (see `judgeable`).
+    """
+    match outcome.test:
+        case Against(verdict=verdict):
+            spec = reading.spec_for(model)
+            if spec is None:
+                return Limits.NONE
+            within = _in_unit(spec.limits, spec.unit, reading.unit)
+            match verdict:
+                case "within":
+                    return within
+                case "below":
+                    return _under(within)
+                case "above":
+                    return _over(within)
+        case Stated(limits=limits, unit=unit):
+            return _in_unit(limits, unit, reading.unit)
+        case Otherwise():
+            covered = Limits.NONE
+            for other in reading.outcomes:
+                if not isinstance(other.test, Otherwise):
+                    covered |= region(other, reading, model)
+            return covered.complement()
+        case _:
+            return Limits.NONE
+
+
+def _under(limits: Limits) -> Limits:
+    if not limits or limits.intervals[0].low is None:
+        return Limits.NONE
+    return at_most(limits.intervals[0].low) - limits
+
+
+def _over(limits: Limits) -> Limits:
+    if not limits or limits.intervals[-1].high is None:
+        return Limits.NONE
+    return at_least(limits.intervals[-1].high) - limits
+
+
+def _in_unit(limits: Limits, source: Unit | None, target: Unit | None) -> Limits:
+    if source is None or target is None or source == target:
+        return limits
+    if not _same_measure(source, target):
+        return Limits.NONE
+
+    def moved(end: Fraction | None) -> Fraction | None:
+        return None if end is None else convert(end, source, target)
+
+    return Limits.of(
+        *(
+            Interval(moved(one.low), one.low_included, moved(one.high), one.high_included)
+            for one in limits.intervals
+        )
+    )
+
+
+def judge(
+    reading: Reading, model: str | None, values: Mapping[str | None, Fraction]
+) -> tuple[int, ...]:
+    """The indices of all answers that apply to what was read; `otherwise` only if no other.
+
+    Args:
+        reading: the reading.
+        model: the machine's model.
+        values: in the reading's unit, by place; under None for a reading without places.
+
+    Raises:
+        KeyError: a place has no value.
+    """
+    places: tuple[str | None, ...] = reading.places or (None,)
+    read = {place: values[place] for place in places}
+    found = [
+        at
+        for at, outcome in enumerate(reading.outcomes)
+        if isinstance(outcome.test, _Judged)
+        and _applies(outcome.test, region(outcome, reading, model), read)
+    ]
+    if not found:
+        found = [at for at, one in enumerate(reading.outcomes) if isinstance(one.test, Otherwise)]
+    return tuple(found)
+
+
+def _applies(test: _Judged, limits: Limits, read: Mapping[str | None, Fraction]) -> bool:
+    inside = {place: limits.contains(value) for place, value in read.items()}
+    match test.quantifier:
+        case "one" | "all":
+            return all(inside.values())
+        case "any":
+            return any(inside.values())
+        case "none":
+            return not any(inside.values())
+        case "only":
+            return all(is_in == (place == test.place) for place, is_in in inside.items())
+
+
+def coverage(reading: Reading, model: str | None) -> Coverage:
+    """What no answer of a reading covers, and what two of them cover.
+
+    Values below what can be read at all (`units.lowest`) are left out, unless a limit of the
+    reading's own goes below it. Nothing is said about a reading that is not `judgeable`.
+    """
+    if not reading.outcomes or not judgeable(reading, model):
+        return Coverage((), ())
+    judged = {
+        at: (outcome.test, region(outcome, reading, model))
+        for at, outcome in enumerate(reading.outcomes)
+        if isinstance(outcome.test, _Judged)
+    }
+    domain = _domain(reading.unit, [limits for _, limits in judged.values()])
+    otherwise = len(judged) < len(reading.outcomes)
+    if reading.places:
+        return _coverage_at_places(reading.places, judged, domain, otherwise)
+    covered = Limits.NONE
+    for _, limits in judged.values():
+        covered |= limits
+    gap = Limits.NONE if otherwise else covered.complement()
+    overlaps = [
+        Overlap(first, second, ((None, both.example()),))
+        for first, second in combinations(judged, 2)
+        if (both := judged[first][1] & judged[second][1] & domain)
+    ]
+    return Coverage(tuple(_gaps(gap, domain, (None,))), tuple(overlaps))
+
+
+def _domain(unit: Unit | None, limits: Sequence[Limits]) -> Limits:
+    bottom = lowest(unit) if unit else None
+    if bottom is None or any(end < bottom for one in limits for end in one.breakpoints()):
+        return Limits.ALL
+    return at_least(bottom)
+
+
+def _gaps(gap: Limits, domain: Limits, places: Sequence[str | None]) -> list[Gap]:
+    """One gap for each stretch of values, read alike at all places."""
+    found = []
+    for interval in gap.intervals:
+        stretch = Limits.of(interval)
+        if possible := stretch & domain:
+            value = possible.example()
+            found.append(Gap(tuple((place, value) for place in places), stretch))
+    return found
+
+
+# ---- several places ------------------------------------------------------------------------
+
+
+class _Axis:
+    """The values cut into kinds, by which of the given limits hold."""
+
+    def __init__(self, limits: Sequence[Limits], domain: Limits) -> None:
+        # Pieces in rising order: what lies below the first end, that end, what lies between
+        # it and the next … `held`: for each piece, the limits that hold there, as bits.
+        self._ends = sorted({end for one in (*limits, domain) for end in one.breakpoints()})
+        self._place = {end: at for at, end in enumerate(self._ends)}
+        held = [0] * (2 * len(self._ends) + 1)
+        for number, one in enumerate(limits):
+            for piece in self._pieces(one):
+                held[piece] |= 1 << number
+        kinds: dict[int, list[int]] = {}
+        for piece in self._pieces(domain):
+            kinds.setdefault(held[piece], []).append(piece)
+        self._held = list(kinds)
+        self._made_of = list(kinds.values())
+        self.all: _Kinds = frozenset(range(len(kinds)))
+
+    def _pieces(self, limits: Limits) -> Iterator[int]:
+        for one in limits.intervals:
+            first, last = 0, 2 * len(self._ends)
+            if one.low is not None:
+                first = 2 * self._place[one.low] + (1 if one.low_included else 2)
+            if one.high is not None:
+                last = 2 * self._place[one.high] + (1 if one.high_included else 0)
+            yield from range(first, last + 1)
+
+    def kinds_in(self, number: int) -> _Kinds:
+        """The kinds for which the limit of this number holds."""
+        return frozenset(kind for kind, held in enumerate(self._held) if held >> number & 1)
+
+    def values(self, kind: int) -> Limits:
+        """All values of a kind."""
+        return Limits.of(*map(self._interval, self._made_of[kind]))
+
+    def _interval(self, piece: int) -> Interval:
+        at, is_end = divmod(piece, 2)
+        if is_end:
+            return Interval(self._ends[at], True, self._ends[at], True)
+        low = self._ends[at - 1] if at else None
+        return Interval(low, False, self._ends[at] if at < len(self._ends) else None, False)
+
+
+@dataclass(slots=True)
+class _Wanted:
+    """What the kinds read at the places must satisfy."""
+
+    allowed: dict[str, _Kinds]
+    somewhere: list[_Kinds]  # of each, at least one place reads one
+    not_alone: list[tuple[_Kinds, str]]  # not this place alone reads one of these
+
+    def forbid(self, kinds: _Kinds, but_at: str | None = None) -> None:
+        for place in self.allowed:
+            if place != but_at:
+                self.allowed[place] -= kinds
+
+    def without(self, kinds: _Kinds) -> _Wanted:
+        """The same, without these kinds."""
+        allowed = {place: may - kinds for place, may in self.allowed.items()}
+        return _Wanted(allowed, self.somewhere, self.not_alone)
+
+    def alike(self) -> _Kinds:
+        """The kinds that satisfy it where every place reads the same one."""
+        kinds = frozenset.intersection(*self.allowed.values(), *self.somewhere)
+        if len(self.allowed) == 1:
+            kinds = kinds.difference(*(alone for alone, _ in self.not_alone))
+        return kinds
+
+
+def _coverage_at_places(
+    places: tuple[str, ...], judged: Mapping[int, _Answer], domain: Limits, otherwise: bool
+) -> Coverage:
+    answers, indices = list(judged.values()), list(judged)
+    axis = _Axis([limits for _, limits in answers], domain)
+    gaps = [] if otherwise else _gaps_at_places(places, answers, axis, domain)
+    overlaps = [
+        Overlap(indices[one], indices[two], values)
+        for one, two in combinations(range(len(answers)), 2)
+        if (values := _both(places, answers, (one, two), axis))
+    ]
+    return Coverage(tuple(gaps), tuple(overlaps))
+
+
+def _gaps_at_places(
+    places: tuple[str, ...], answers: Sequence[_Answer], axis: _Axis, domain: Limits
+) -> list[Gap]:
+    wanted = _Wanted(dict.fromkeys(places, axis.all), [], [])
+    for number, (test, _) in enumerate(answers):
+        inside = axis.kinds_in(number)
+        match test.quantifier:
+            case "one" | "all":
+                wanted.somewhere.append(axis.all - inside)
+            case "any":
+                wanted.forbid(inside)
+            case "none":
+                wanted.somewhere.append(inside)
+            case "only":
+                assert test.place is not None
+                wanted.not_alone.append((inside, test.place))
+    alike = wanted.alike()
+    uncovered = Limits.NONE
+    for kind in alike:
+        uncovered |= axis.values(kind)
+    found = _gaps(_down_to_any(uncovered, domain), domain, places)
+    # What no answer covers anyhow must not show up a second time in company.
+    if mixed := _solve(wanted.without(alike)):
+        found.append(Gap(_example(mixed, axis), None))
+    return found
+
+
+def _down_to_any(limits: Limits, domain: Limits) -> Limits:
+    """Limits without the end that is only the lowest value there is."""
+    if domain == Limits.ALL or not limits:
+        return limits
+    bottom, first = domain.intervals[0], limits.intervals[0]
+    touches = first.low_included and first.low == bottom.low
+    return limits | domain.complement() if touches else limits
+
+
+def _both(
+    places: tuple[str, ...], answers: Sequence[_Answer], numbers: tuple[int, int], axis: _Axis
+) -> Values:
+    """An example of what both answers cover; empty where there is none."""
+    wanted = _Wanted(dict.fromkeys(places, axis.all), [], [])
+    for number in numbers:
+        test, inside = answers[number][0], axis.kinds_in(number)
+        match test.quantifier:
+            case "one" | "all":
+                wanted.forbid(axis.all - inside)
+            case "any":
+                wanted.somewhere.append(inside)
+            case "none":
+                wanted.forbid(inside)
+            case "only":
+                assert test.place is not None
+                wanted.allowed[test.place] &= inside
+                wanted.forbid(inside, but_at=test.place)
+    if alike := wanted.alike():
+        return _example(dict.fromkeys(places, min(alike)), axis)
+    mixed = _solve(wanted)
+    return _example(mixed, axis) if mixed else ()
+
+
+def _example(kinds: Mapping[str, int], axis: _Axis) -> Values:
+    values = {kind: axis.values(kind).example() for kind in set(kinds.values())}
+    return tuple((place, values[kind]) for place, kind in kinds.items())
+
+
+_State: TypeAlias = tuple[int, tuple[int, ...]]
+
+
+def _solve(wanted: _Wanted) -> dict[str, int] | None:
+    """A kind for every place that satisfies all that is wanted, the first in order; or None.
+
+    Goes through the places once. A state is which of `somewhere` are met (bits), and for
+    each set of `not_alone`: 0, no place reads one yet; 1, one place alone does, and must
+    not; 2, settled.
+    """
+    alone: dict[_Kinds, set[str]] = {}
+    for kinds, place in wanted.not_alone:
+        alone.setdefault(kinds, set()).add(place)
+    sets = list(alone.items())
+    states: dict[_State, tuple[int, ...]] = {(0, (0,) * len(sets)): ()}
+    for place, allowed in wanted.allowed.items():
+        onward: dict[_State, tuple[int, ...]] = {}
+        for (met, settled), chosen in states.items():
+            for kind in sorted(allowed):
+                now_met = met | _bits(wanted.somewhere, kind)
+                now_settled = tuple(
+                    before if kind not in kinds else 1 if not before and place in named else 2
+                    for before, (kinds, named) in zip(settled, sets, strict=True)
+                )
+                onward.setdefault((now_met, now_settled), (*chosen, kind))
+        states = onward
+    everything = (1 << len(wanted.somewhere)) - 1
+    for (met, settled), chosen in states.items():
+        if met == everything and 1 not in settled:
+            return dict(zip(wanted.allowed, chosen, strict=True))
+    return None
+
+
+def _bits(sets: Collection[_Kinds], kind: int) -> int:
+    return sum(1 << at for at, kinds in enumerate(sets) if kind in kinds)

@@ -1,0 +1,227 @@
+"""Conditions of the job on every way: what holds on arrival, what has to be set up first.
+
+A dataflow over the graph, not a listing of ways: for each node the conditions that hold on
+every way there (`surely`) and on some way there (`maybe`). Set-up is put in front of a node
+for each condition it needs that does not surely hold; a condition that excludes a needed one
+is undone first. Remedies and retests are ways too; what was set up for a remedy alone is
+taken down again before the retest, so that the check is taken as it was the first time.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass
+
+from treewright.model.tree import (
+    Check,
+    Done,
+    Fault,
+    Handoff,
+    Name,
+    Node,
+    Reading,
+    Step,
+    Tree,
+    ways_of,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """Conditions that hold on every way (`surely`), or on at least one (`maybe`)."""
+
+    surely: frozenset[str]
+    maybe: frozenset[str]
+
+    def join(self, other: Holding) -> Holding:
+        return Holding(self.surely & other.surely, self.maybe | other.maybe)
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One thing to do in front of a node: set a condition up, or undo it.
+
+    `always`: on every way here. Otherwise only where it is not done (or still set) already.
+    """
+
+    condition: str
+    undo: bool
+    always: bool
+
+
+NOTHING = Holding(frozenset(), frozenset())
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What is known of the conditions of a tree.
+
+    `arrival`: by node, before its set-up; only nodes that some symptom leads to. `moves`: the
+    set-up in front of a node, `during`: what holds while it is dealt with. `takedown`: what
+    is undone between a fault's remedy and its retest. `leaving`: what holds when the job ends
+    at an end or at a fault whose retest passed.
+    """
+
+    arrival: dict[str, Holding]
+    moves: dict[str, tuple[Move, ...]]
+    during: dict[str, Holding]
+    takedown: dict[str, tuple[Move, ...]]
+    leaving: dict[str, Holding]
+
+
+def setup(tree: Tree) -> Setup:
+    """Works out the conditions over all ways of a tree.
+
+    Time grows with nodes times ways times conditions at worst, since each node's state can
+    change at most twice for each condition.
+    """
+    return _Flow(tree).run()
+
+
+class _Flow:
+    def __init__(self, tree: Tree) -> None:
+        self.tree = tree
+        self.excluded = _exclusions(tree)
+        self.arrival: dict[str, Holding] = {}
+        self.queue: deque[str] = deque()
+        self.led_by: dict[str, list[str]] = {}
+        for node in tree.nodes.values():
+            for _, way in ways_of(node):
+                for target in {way.target, *(t for _, t in way.by_model)}:
+                    if target is not None and isinstance(tree.nodes.get(target.name), Fault):
+                        self.led_by.setdefault(target.name, []).append(node.name)
+
+    def run(self) -> Setup:
+        for symptom in self.tree.symptoms.values():
+            if symptom.start is not None:
+                self.arrive(symptom.start.name, NOTHING)
+        while self.queue:
+            self.pass_on(self.queue.popleft())
+        nodes = self.tree.nodes
+        moves = {name: self.moves(nodes[name], held) for name, held in self.arrival.items()}
+        leaving = {
+            name: self.leaving(nodes[name])
+            for name in self.arrival
+            if isinstance(nodes[name], Fault | Done | Handoff)
+        }
+        during = {name: self.during(nodes[name], held) for name, held in self.arrival.items()}
+        takedown = {
+            name: self.takedown(node)
+            for name in self.arrival
+            if isinstance(node := nodes[name], Fault)
+        }
+        return Setup(self.arrival, moves, during, takedown, leaving)
+
+    def arrive(self, name: str, held: Holding) -> None:
+        if name not in self.tree.nodes:
+            return
+        before = self.arrival.get(name)
+        now = held if before is None else before.join(held)
+        if now != before:
+            self.arrival[name] = now
+            self.queue.append(name)
+
+    def pass_on(self, name: str) -> None:
+        node = self.tree.nodes[name]
+        after = self.after(node, self.arrival[name])
+        for _, way in ways_of(node):
+            held = after
+            for do in way.does:
+                step = self.tree.nodes.get(do.name)
+                if step is not None:
+                    self.arrive(do.name, held)
+                    held = self.after(step, held)
+            for target in {way.target, *(t for _, t in way.by_model)}:
+                if target is not None:
+                    self.arrive(target.name, held)
+        for check in self.retests(node):
+            self.arrive(check, self.before_retest(node, check))
+
+    def retests(self, node: Node) -> list[str]:
+        """Where the job goes on after a fault's remedy."""
+        if not isinstance(node, Fault):
+            return []
+        if node.retest is not None:
+            return [node.retest.name]
+        return [
+            name
+            for name in self.led_by.get(node.name, [])
+            if isinstance(self.tree.nodes[name], Check | Reading)
+        ]
+
+    def moves(self, node: Node, held: Holding) -> tuple[Move, ...]:
+        found: list[Move] = []
+        for need in node.needs:
+            if need.name in held.surely:
+                continue
+            held = self._clear(need, held, found)
+            found.append(Move(need.name, False, need.name not in held.maybe))
+            held = Holding(held.surely | {need.name}, held.maybe | {need.name})
+        return tuple(found)
+
+    def _clear(self, need: Name, held: Holding, found: list[Move] | None = None) -> Holding:
+        against = self.excluded.get(need.name, frozenset())
+        if found is not None:
+            for other, condition in self.tree.conditions.items():
+                if other in against & held.maybe and condition.undo_by is not None:
+                    found.append(Move(other, True, other in held.surely))
+        return Holding(held.surely - against, held.maybe - against)
+
+    def during(self, node: Node, held: Holding) -> Holding:
+        """What holds while a node is dealt with: what was there, and all it needs or sets."""
+        sets = node.sets if isinstance(node, Step) else ()
+        for need in (*node.needs, *sets):
+            held = self._clear(need, held)
+            held = Holding(held.surely | {need.name}, held.maybe | {need.name})
+        return held
+
+    def after(self, node: Node, held: Holding) -> Holding:
+        """What holds once a node is dealt with: the same, less what it clears."""
+        held = self.during(node, held)
+        if isinstance(node, Step):
+            gone = frozenset(name.name for name in node.clears)
+            held = Holding(held.surely - gone, held.maybe - gone)
+        return held
+
+    def before_retest(self, fault: Node, check: str) -> Holding:
+        """What holds on arrival at a retest: what the remedy alone needed is undone."""
+        held = self.arrival[fault.name]
+        after = self.after(fault, held)
+        there = self.tree.nodes.get(check)
+        keep = held.maybe | {need.name for need in (there.needs if there else ())}
+        conditions = self.tree.conditions
+        keep |= {name for name in after.maybe if conditions[name].undo_by is None}
+        return Holding(after.surely & keep, after.maybe & keep)
+
+    def takedown(self, fault: Node) -> tuple[Move, ...]:
+        """What is undone between a remedy and its retest, whichever check that is."""
+        held = self.arrival[fault.name]
+        after = self.after(fault, held)
+        gone = set(after.maybe)
+        for check in self.retests(fault):
+            gone -= self.before_retest(fault, check).maybe
+        return tuple(
+            Move(name, True, name in after.surely and name not in held.maybe)
+            for name in reversed(self.tree.conditions)
+            if name in gone
+        )
+
+    def leaving(self, node: Node) -> Holding:
+        """What may hold at an end; for a fault, once its retest has passed."""
+        found: Holding | None = None
+        for name in self.retests(node):
+            check = self.tree.nodes.get(name)
+            if check is not None and name in self.arrival:
+                one = self.after(check, self.before_retest(node, name))
+                found = one if found is None else found.join(one)
+        return found if found is not None else self.after(node, self.arrival[node.name])
+
+
+def _exclusions(tree: Tree) -> dict[str, frozenset[str]]:
+    """For each condition those it cannot hold with, whichever of the two says so."""
+    found: dict[str, set[str]] = {}
+    for condition in tree.conditions.values():
+        for other in condition.excludes:
+            found.setdefault(condition.name, set()).add(other.name)
+            found.setdefault(other.name, set()).add(condition.name)
+    return {name: frozenset(others) for name, others in found.items()}

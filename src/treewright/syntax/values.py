@@ -1,0 +1,316 @@
+"""Turns one parsed line into a value: names with places, exact limits, ways.
+
+Whatever the grammar lets through but makes no sense (a unit nobody knows, a range written
+backwards, a date that is none) is reported here through `Trouble`, with its place.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from fractions import Fraction
+from typing import Any, cast
+
+import lark
+
+from treewright.syntax import ast
+from treewright.syntax.lines import dedent, visible
+from treewright.text import interval, quantity, units
+from treewright.text.interval import Limits
+from treewright.text.source import Source, Span
+
+Node = lark.Tree[lark.Token]
+
+
+class Trouble(Exception):
+    """A value that makes no sense: what is wrong, where, and what to write instead."""
+
+    def __init__(self, message: str, span: Span, help: str) -> None:
+        super().__init__(message)
+        self.message, self.span, self.help = message, span, help
+
+
+class Reader:
+    """Reads the values of one logical line.
+
+    Args:
+        source: the file.
+        base: the line's offset in it.
+        raw: the line's text with its comments still marked, for prose.
+    """
+
+    def __init__(self, source: Source, base: int, raw: str) -> None:
+        self.source, self.base, self.raw = source, base, raw
+
+    # ---- places --------------------------------------------------------------------------
+
+    def span(self, start: int, end: int) -> Span:
+        return Span(self.source, self.base + start, self.base + end)
+
+    def word(self, token: lark.Token) -> ast.Word:
+        text = str(token).rstrip()
+        start = cast(int, token.start_pos)
+        return ast.Word(" ".join(text.split()), self.span(start, start + len(text)))
+
+    def words(self, tokens: list[Any]) -> tuple[ast.Word, ...]:
+        return tuple(self.word(token) for token in tokens)
+
+    def prose(self, token: lark.Token) -> ast.Prose:
+        start = cast(int, token.start_pos)
+        return ast.Prose(dedent(self.raw[start:]), self.span(start, len(self.raw)))
+
+    # ---- lines ---------------------------------------------------------------------------
+
+    def line(self, tree: Node) -> ast.Value:
+        """The value of a line.
+
+        Raises:
+            Trouble: it is well formed but makes no sense.
+        """
+        inside: list[Any] = tree.children
+        match str(tree.data):
+            case (
+                "machine" | "about" | "how" | "harm" | "avoid" | "remedy" | "to" | "licence"
+                | "item"
+            ):  # fmt: skip
+                return self.prose(inside[0])
+            case "waive":
+                return ast.WaiveText(self.word(inside[0]), self.prose(inside[1]))
+            case (
+                "set_up" | "undo" | "start_at" | "retest" | "as_in" | "of_symptom" | "of_model"
+                | "ends" | "access" | "normal"
+            ):  # fmt: skip
+                return self.word(inside[0])
+            case "edition":
+                return self.edition(inside[0], inside[1])
+            case "units":
+                return ast.UnitsText(str(inside[0]), str(inside[1] or ""))
+            case "after":
+                return self.word(inside[0])
+            case "language":
+                return self.word(inside[0])
+            case "time":
+                return self.minutes(inside[0])
+            case "people":
+                return Fraction(self.number(inside[0]))
+            case "share":
+                return self.number(inside[0])
+            case "unit":
+                return self.unit(inside[0])
+            case "picture":
+                caption = str(inside[1])[1:-1].strip() if inside[1] else ""
+                return ast.PictureText(self.word(inside[0]), caption)
+            case "answer":
+                return ast.Answer(self.word(inside[0]), None, self.way(inside[1]))
+            case "judged":
+                return ast.Answer(self.written(), self.test(inside[0]),
+                                  self.way(inside[1]))  # fmt: skip
+            case "otherwise":
+                return ast.Answer(None, None, self.way(inside[0]))
+            case "then":
+                return self.way(inside[0])
+            case "spec":
+                models = self.words([t for t in inside[:-1] if t is not None])
+                return ast.SpecText(models, self.limits(inside[-1]))
+            case "shows":
+                return tuple(
+                    ast.Show(self.word(node), self.word(answer), maybe is not None)
+                    for maybe, node, answer in (show.children for show in inside)
+                )
+            case _:
+                return self.words(inside)
+
+    def way(self, tree: Node) -> ast.WayText:
+        does: list[ast.Word] = []
+        tokens: list[Any] = tree.children
+        while tokens[0].type == "DO":
+            does.append(self.word(tokens[1]))
+            tokens = tokens[2:]
+        kind = str(tokens[0])
+        target = self.word(tokens[1]) if tokens[1].type == "NAME" else None
+        if kind == "go" and target is None:
+            kind = "next"
+        whole: list[Any] = tree.children
+        span = self.span(whole[0].start_pos, whole[-1].end_pos)
+        return ast.WayText(cast(Any, kind), tuple(does), target, span)
+
+    # ---- limits --------------------------------------------------------------------------
+
+    def written(self) -> ast.Word:
+        """The words of a reading's answer as they stand."""
+        start, line = len("if"), visible(self.raw)
+        text = line[start : line.index(":")]
+        lead = len(text) - len(text.lstrip())
+        return ast.Word(
+            " ".join(text.split()), self.span(start + lead, start + len(text.rstrip()))
+        )
+
+    def test(self, tree: Node) -> ast.ReadingTest:
+        inside = cast(Node, tree.children[0])
+        if str(inside.data) in ("all_", "any_", "none_", "only_"):
+            quantifier = str(inside.data).rstrip("_")
+            only = quantifier == "only"
+            place = self.word(cast(lark.Token, inside.children[0])) if only else None
+            plain = cast(Node, inside.children[-1])
+            return ast.ReadingTest(cast(Any, quantifier), place, self.plain(plain))
+        return ast.ReadingTest("one", None, self.plain(inside))
+
+    def plain(self, tree: Node) -> ast.Verdict | ast.Limit:
+        if tree.data == "verdict":
+            return ast.Verdict(cast(Any, str(tree.children[0])))
+        return self.limits(tree)
+
+    def limits(self, tree: Node) -> ast.Limit:
+        """Joined limits, in the first unit written; a number without one takes the next."""
+        parts = cast("list[Node]", tree.children)
+        amounts = [self.amount(t) for part in parts for t in self._amount_trees(part)]
+        known = [a for a in amounts if a.unit is not None and a.unit.symbol != "%"]
+        main = next(iter(known), next((a for a in amounts if a.unit), None))
+        unit = main.unit if main else None
+        limits = interval.Limits.of()
+        for part in parts:
+            limits = limits | self._limit(part, unit)
+        tokens = list(tree.scan_values(lambda t: isinstance(t, lark.Token)))
+        span = self.span(cast(int, tokens[0].start_pos), cast(int, tokens[-1].end_pos))
+        return ast.Limit(limits, unit, span)
+
+    def _amount_trees(self, part: Node) -> list[Node]:
+        return [
+            child
+            for child in part.children
+            if isinstance(child, lark.Tree) and child.data in ("amount", "tolerance")
+        ]
+
+    def amount(self, tree: Node) -> ast.Amount:
+        inside: list[Any] = [child for child in tree.children if child is not None]
+        negative = inside[0].type == "MINUS"
+        number = inside[1] if negative else inside[0]
+        unit = self.unit(inside[-1]) if inside[-1].type == "UNIT" else None
+        value = self.number(number)
+        span = self.span(inside[0].start_pos, inside[-1].end_pos)
+        return ast.Amount(-value if negative else value, unit, span)
+
+    def _limit(self, part: Node, unit: units.Unit | None) -> Limits:
+        amounts = [self.amount(tree) for tree in self._amount_trees(part)]
+        first = self._in(amounts[0], unit)
+        match str(part.data):
+            case "below":
+                return interval.below(first)
+            case "above":
+                return interval.above(first)
+            case "at_least":
+                return interval.at_least(first)
+            case "at_most":
+                return interval.at_most(first)
+            case "exactly":
+                return interval.exactly(first)
+            case "between":
+                second = self._in(amounts[1], unit)
+                if first > second:
+                    low, high = (quantity.number_text(v) for v in (second, first))
+                    where = Span(self.source, amounts[0].span.start, amounts[1].span.end)
+                    mark = f" {unit.symbol}" if unit else ""
+                    raise Trouble(
+                        f"`{where.text}` runs from the higher value to the lower",
+                        where,
+                        f"write the lower value first: `{low} to {high}{mark}`",
+                    )
+                return interval.between(first, second)
+            case _:  # around
+                more = self._tolerance(amounts[1], amounts[0], first, unit)
+                less = self._tolerance(amounts[-1], amounts[0], first, unit)
+                return interval.between(first - less, first + more)
+
+    def _in(self, amount: ast.Amount, unit: units.Unit | None) -> Fraction:
+        if amount.unit is None or unit is None:
+            return amount.value
+        if amount.unit.dimension != unit.dimension:
+            raise self._unlike(amount, unit)
+        return units.convert(amount.value, amount.unit, unit)
+
+    def _tolerance(
+        self, tolerance: ast.Amount, about: ast.Amount, value: Fraction, unit: units.Unit | None
+    ) -> Fraction:
+        written = tolerance.unit
+        if written is None or unit is None:
+            return tolerance.value
+        if written.symbol == "%" and unit.symbol != "%":
+            return abs(value) * tolerance.value / 100
+        if written.dimension == "temperature difference" and unit.dimension == "temperature":
+            return tolerance.value * written.factor / unit.factor
+        if written.dimension != unit.dimension:
+            raise self._unlike(tolerance, unit)
+        return units.convert_difference(tolerance.value, written, unit)
+
+    def _unlike(self, amount: ast.Amount, unit: units.Unit) -> Trouble:
+        assert amount.unit is not None
+        return Trouble(
+            f"`{amount.unit.symbol}` and `{unit.symbol}` do not measure the same thing",
+            amount.span,
+            f"write both in `{unit.symbol}` or another unit of {unit.dimension}",
+        )
+
+    # ---- single values -------------------------------------------------------------------
+
+    def number(self, token: lark.Token) -> Fraction:
+        try:
+            return quantity.read_number(str(token))
+        except (ValueError, ZeroDivisionError):
+            word = self.word(token)
+            raise Trouble(
+                f"`{word.text}` is no number", word.span, "write it like `8`, `8.5` or `1 1/2`"
+            ) from None
+
+    def unit(self, token: lark.Token) -> units.Unit:
+        word = self.word(token)
+        found = units.find_unit(word.text)
+        if found is None:
+            near = units.near_units(word.text)
+            help = f"did you mean {' or '.join(f'`{u}`' for u in near)}?" if near else (
+                "units are written like `bar`, `psi`, `mm`, `in`, `°C`, `s`, `min`, `L/min`, `V`; "
+                "counted things like `drops/min`, `starts/h`"
+            )  # fmt: skip
+            raise Trouble(f"`{_cut(word.text)}` is no unit this language knows", word.span, help)
+        return found
+
+    def minutes(self, token: lark.Token) -> Fraction:
+        word = self.word(token)
+        try:
+            found = quantity.minutes(word.text)
+        except (ValueError, ZeroDivisionError):
+            found = None
+        if found is None or found < 0:
+            raise Trouble(
+                f"`{_cut(word.text)}` is no length of time",
+                word.span,
+                "write it like `2 min`, `4 h`, `1 h 30 min` or `90 s`",
+            )
+        return found
+
+    def edition(self, number: lark.Token, day: lark.Token) -> ast.EditionText:
+        try:
+            date.fromisoformat(str(day))
+        except ValueError:
+            raise Trouble(
+                f"`{day}` is no date in the calendar",
+                self.word(day).span,
+                "write year, month and day: `2026-10-01`",
+            ) from None
+        if len(str(number)) > 6:
+            word = self.word(number)
+            raise Trouble("this edition number is too long", word.span, "count editions 1, 2, 3")
+        return ast.EditionText(int(number), str(day))
+
+    def measured(self, tree: Node) -> tuple[tuple[ast.Word | None, ast.Amount], ...]:
+        """The amounts of a case's line, by place."""
+        found: list[tuple[ast.Word | None, ast.Amount]] = []
+        for child in cast("list[Node]", tree.children):
+            if child.data == "at_place":
+                place = self.word(cast(lark.Token, child.children[0]))
+                found.append((place, self.amount(cast(Node, child.children[1]))))
+            else:
+                found.append((None, self.amount(child)))
+        return tuple(found)
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= 40 else text[:39] + "…"

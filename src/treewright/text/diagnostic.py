@@ -1,0 +1,61 @@
+"""The one kind of finding that every stage reports.
+
+A finding names its rule, the place, what is wrong in the words of the trade, why that
+matters at the machine, and what to write instead. Each output format (report/) is a small
+file above this one. Knows nothing of the language or of rules.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from treewright.text.source import Span
+
+
+class Level(StrEnum):
+    """How grave a finding is."""
+
+    FAULT = "fault"  # the tree must not be printed
+    DOUBT = "doubt"  # a reviewer decides
+    WORDING = "wording"  # it could be said better
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A second place that belongs to a finding ("first written here")."""
+
+    span: Span
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing found wrong.
+
+    Attributes:
+        rule: its rule's name; "syntax" for text that does not parse, "file" for a file that
+            cannot be read.
+        message: one sentence in lower case that stands alone, without a full stop.
+        why: why it matters at the machine; may be "".
+        help: what to write instead; may be "".
+        way: the shortest way to the trouble, one stop an entry:
+            ("symptom dead", "2 supply-voltage: yes", "5 capacitor"); empty where none.
+    """
+
+    rule: str
+    level: Level
+    message: str
+    span: Span
+    why: str = ""
+    help: str = ""
+    labels: tuple[Label, ...] = ()
+    way: tuple[str, ...] = ()
+
+
+def in_order(findings: list[Finding]) -> list[Finding]:
+    """Findings by file, place and rule, each once: a stable order for every report."""
+    return sorted(
+        dict.fromkeys(findings),
+        key=lambda f: (f.span.source.path, f.span.start, f.span.end, f.rule, f.message),
+    )
