@@ -150,7 +150,7 @@ class Answers:
         places: tuple[str, ...],
         specs: tuple[Spec, ...],
     ) -> Test:
-        if places and test.quantifier == "one":
+        if places and test.quantifier == "one" and not self.lines.broken:
             self.names.findings.append(
                 syntax(
                     "this reading is taken at several places, and the answer does not say at which",
@@ -159,7 +159,7 @@ class Answers:
                     f"`only {places[0]} {words.text}`",
                 )
             )
-        if not places and test.quantifier != "one":
+        if not places and test.quantifier != "one" and not self.lines.broken:
             self.names.findings.append(
                 syntax(
                     f"`{test.quantifier}` asks for several places, and this reading has one",
@@ -172,7 +172,7 @@ class Answers:
             self.names.miss("place", test.place, places)
         quantifier: Quantifier = test.quantifier
         if isinstance(test.what, ast.Verdict):
-            if not specs:
+            if not specs and not self.lines.broken:
                 self.names.findings.append(
                     syntax(
                         f"`{test.what.verdict}` is judged against a spec, and there is none here",

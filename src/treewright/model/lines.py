@@ -28,6 +28,12 @@ class Lines:
     scope: Scope
     names: Names
     placed: list[Placed]
+    broken: bool = False  # a line of the block, or of one it is `as in`, could not be read
+
+    @classmethod
+    def of(cls, block: ast.Block, scope: Scope, names: Names) -> Lines:
+        """Just the block's own lines."""
+        return cls(block, scope, names, [(line, scope) for line in block.lines], block.broken)
 
     # ---- picking -------------------------------------------------------------------------
 
@@ -63,12 +69,14 @@ class Lines:
         assert isinstance(value, tuple)
         return [(word, placed[1]) for word in value if isinstance(word, ast.Word)]
 
-    def name(self, key: str, *classes: str) -> Name | None:
+    def name(self, key: str, *classes: str, only: tuple[str, ...] = ()) -> Name | None:
         found = self.word(key)
-        return self.names.name(found[1], found[0], *classes) if found else None
+        return self.names.name(found[1], found[0], *classes, only=only) if found else None
 
-    def list(self, key: str, *classes: str) -> tuple[Name, ...]:
-        names = (self.names.name(scope, word, *classes) for word, scope in self.words(key))
+    def list(self, key: str, *classes: str, only: tuple[str, ...] = ()) -> tuple[Name, ...]:
+        names = (
+            self.names.name(scope, word, *classes, only=only) for word, scope in self.words(key)
+        )
         return tuple(name for name in names if name is not None)
 
     def doubts(self) -> tuple[Name, ...] | None:
@@ -77,7 +85,17 @@ class Lines:
             return None
         if [word.text for word, _ in written] == ["none"]:
             return ()
-        return self.list("doubts", "node")
+        if not self.scope.alias:
+            return self.list("doubts", "node", only=("check", "reading"))
+        # In a library: what of it the tree has, and what in the tree is `as in` it.
+        found: list[Name] = []
+        for word, scope in written:
+            block = self.names.find(scope, word, "node", taken=False)
+            if block is not None:
+                there = list(self.names.stand_ins.get(block.id, []))
+                there += [block.id] if ("node", block.id) in self.names.used else []
+                found += [Name(name, word.span) for name in there]
+        return tuple(found)
 
     def models(self) -> tuple[str, ...]:
         return tuple(word.text for word, _ in self.words("only for"))
@@ -126,6 +144,7 @@ def lines_of(found: Found, names: Names) -> Lines:
     block, scope = found.block, found.scope
     placed: list[Placed] = [(line, scope) for line in block.lines]
     seen = {id(block)}
+    broken = block.broken
     while True:
         as_in = next((p for p in reversed(placed) if p[0].key == "as in"), None)
         if as_in is None:
@@ -141,6 +160,7 @@ def lines_of(found: Found, names: Names) -> Lines:
                 names.findings.append(syntax(message, word.span, "name another block"))
             break
         seen.add(id(other.block))
+        broken = broken or other.block.broken
         if kind == "node" and other.block.kind != block.kind:
             names.findings.append(
                 syntax(
@@ -158,6 +178,6 @@ def lines_of(found: Found, names: Names) -> Lines:
         placed += [
             (line, other.scope)
             for line in other.block.lines
-            if line.key not in mine and line.key not in ("waive", "only for")
+            if line.key not in mine and line.key not in ("waive", "only for", "same as")
         ]
-    return Lines(block, scope, names, placed)
+    return Lines(block, scope, names, placed, broken)

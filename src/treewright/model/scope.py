@@ -6,6 +6,7 @@ the model, however it was written.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -14,7 +15,7 @@ from pathlib import PurePosixPath
 
 from treewright.model.tree import Missing, Name, Twice
 from treewright.syntax import ast
-from treewright.syntax.errors import name_like, syntax
+from treewright.syntax.errors import article, listed, name_like, short, syntax
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Unreadable
 
@@ -25,6 +26,8 @@ CLASSES = {
     "symptom": "symptom", "condition": "condition", "procedure": "procedure",
     "stage": "stage", "case": "case",
 }  # fmt: skip
+
+_DEEPEST = 50  # libraries of libraries of libraries …
 
 # Opens the file a `use` line names: its path below the tree's folder.
 OpenLibrary = Callable[[str], ast.File]
@@ -64,6 +67,10 @@ class Scope:
             start += 1
         return islice(self.on_the_way, start, None)
 
+    @property
+    def is_library(self) -> bool:
+        return any(block.kind == "library" for block in self.file.blocks)
+
     def id(self, name: str) -> str:
         return f"{self.alias}.{name}" if self.alias else name
 
@@ -96,6 +103,7 @@ class Names:
         self.twice: list[Twice] = []
         self.findings: list[Finding] = []
         self.used: set[tuple[str, str]] = set()  # class, id
+        self.waiting: deque[tuple[str, str]] = deque()  # of those, what is to come of libraries
         # A library's block, and the blocks that are `as in` it.
         self.stand_ins: dict[str, list[str]] = {}
 
@@ -108,10 +116,17 @@ class Names:
             found = self._look(scope, word, kind)
             if found is not None:
                 if taken or not found.scope.alias:
-                    self.used.add((kind, found.id))
+                    self.use(kind, found)
                 return found
         self.miss(" or ".join(classes), word, self._known(scope, classes))
         return None
+
+    def use(self, kind: str, found: Found) -> None:
+        """Notes that a block is named, so that it is in the tree."""
+        if (kind, found.id) not in self.used:
+            self.used.add((kind, found.id))
+            if found.scope.alias:
+                self.waiting.append((kind, found.id))
 
     def miss(self, what: str, word: ast.Word, known: Iterable[str]) -> None:
         """Notes that a name is not among those known."""
@@ -119,10 +134,31 @@ class Names:
             near = get_close_matches(word.text, list(known), 2, 0.6)
             self.missing.append(Missing(what, word.text, tuple(near), word.span))
 
-    def name(self, scope: Scope, word: ast.Word, *classes: str) -> Name | None:
-        """The same, as a resolved name with the place where it was written."""
+    def name(
+        self, scope: Scope, word: ast.Word, *classes: str, only: tuple[str, ...] = ()
+    ) -> Name | None:
+        """The same, as a resolved name with the place where it was written.
+
+        Args:
+            only: the kinds of block that make sense here; any other is a finding.
+        """
         found = self.find(scope, word, *classes)
+        if found is not None and only and found.block.kind not in only:
+            kinds = listed([article(kind) for kind in only], "or")
+            self.findings.append(
+                syntax(f"`{word.text}` is {article(found.block.kind)}; {kinds} belongs here",
+                       word.span, "name another block")
+            )  # fmt: skip
         return Name(found.id, word.span) if found else None
+
+    def each_once(self, what: str, words: Iterable[ast.Word]) -> tuple[str, ...]:
+        """The texts of words that must differ; those that do not are noted."""
+        first: dict[str, ast.Word] = {}
+        for word in words:
+            if word.text in first:
+                self.twice.append(Twice(what, word.text, first[word.text].span, word.span))
+            first.setdefault(word.text, word)
+        return tuple(first)
 
     def _look(self, scope: Scope, word: ast.Word, kind: str) -> Found | None:
         alias, point, short = word.text.rpartition(".")
@@ -156,85 +192,72 @@ class Names:
 
 def open_scopes(file: ast.File, names: Names, open_library: OpenLibrary) -> Scope:
     """The scope of a tree with all libraries it uses, however deep."""
-    return _open(file, "", "", names, open_library, {}, ())
+    return _Opener(file, names, open_library).open(file, "", "", ())
 
 
-def _open(
-    file: ast.File,
-    alias: str,
-    path: str,
-    names: Names,
-    open_library: OpenLibrary,
-    opened: dict[str, tuple[str, Scope]],
-    chain: tuple[str, ...],
-) -> Scope:
-    scope = Scope(file, alias, path)
-    for block in file.blocks:
-        kind = CLASSES.get(block.kind)
-        if kind is None:
-            continue
-        mine = scope.blocks.setdefault(kind, {})
-        first = mine.get(block.name.text)
-        if first is not None:
-            names.twice.append(Twice(kind, block.name.text, first.name.span, block.name.span))
-            continue
-        mine[block.name.text] = block
-    for use in file.uses:
-        written = use.path.text
-        problem = _bad_path(written)
-        if problem:
-            names.findings.append(syntax(problem[0], use.path.span, problem[1]))
-            continue
-        target = str(PurePosixPath(path).parent / written) if path else str(PurePosixPath(written))
-        if target in chain or target == path:
-            names.findings.append(
-                syntax(
-                    f"`{written}` is used in a circle: it uses, in the end, itself",
-                    use.path.span,
-                    "take out one of the `use` lines, or move what both need to a third file",
-                )
-            )
-            continue
-        short = name_like(PurePosixPath(target).stem)
-        before = opened.get(short)
-        if before is not None and before[0] != target:
-            names.findings.append(
-                syntax(
-                    f"two libraries would both be called `{short}`",
-                    use.path.span,
-                    "give one of the files another name",
-                )
-            )
-            continue
-        if before is None:
-            try:
-                library = open_library(target)
-            except Unreadable as wrong:
-                names.findings.append(syntax(wrong.message, use.path.span, wrong.help))
+class _Opener:
+    def __init__(self, tree: ast.File, names: Names, open_library: OpenLibrary) -> None:
+        self.tree, self.names, self.open_library = tree, names, open_library
+        self.opened: dict[str, tuple[str, Scope]] = {}  # by short name: path and scope
+
+    def open(self, file: ast.File, alias: str, path: str, chain: tuple[str, ...]) -> Scope:
+        scope = Scope(file, alias, path)
+        for block in file.blocks:
+            kind = CLASSES.get(block.kind)
+            if kind is None:
                 continue
-            made = _open(
-                library, short, target, names, open_library, opened, (*chain, path)
-            )
-            opened[short] = (target, made)
-            if not any(block.kind == "library" for block in library.blocks):
-                names.findings.append(
-                    syntax(
-                        f"`{written}` is not a library",
-                        use.path.span,
-                        "a file that others use starts with `library NAME: TITLE`",
-                    )
-                )
-        scope.uses[short] = opened[short][1]
-    return scope
+            mine = scope.blocks.setdefault(kind, {})
+            first = mine.setdefault(block.name.text, block)
+            if first is not block:
+                twice = Twice(kind, block.name.text, first.name.span, block.name.span)
+                self.names.twice.append(twice)
+        for use in file.uses:
+            wrong = _bad_path(use.path.text) or self.use(scope, use, (*chain, path))
+            if wrong is not None:
+                self.names.findings.append(syntax(wrong[0], use.path.span, wrong[1]))
+        return scope
+
+    def use(self, scope: Scope, use: ast.Use, chain: tuple[str, ...]) -> tuple[str, str] | None:
+        """Opens a library for a file; what is wrong with that, and what to write instead."""
+        written = use.path.text
+        target = str(PurePosixPath(scope.path).parent / written)
+        circle = (
+            f"`{written}` is used in a circle: it uses, in the end, itself",
+            "take out one of the `use` lines, or move what both need to a third file",
+        )
+        if target in chain:
+            return circle
+        if len(chain) > _DEEPEST:
+            return "libraries use libraries here, too many deep", "name it in the tree itself"
+        alias = name_like(PurePosixPath(target).stem)
+        if alias not in self.opened:
+            try:
+                library = self.open_library(target)
+            except Unreadable as wrong:
+                return wrong.message, wrong.help
+            if library.source is self.tree.source:
+                return circle
+            self.opened[alias] = target, self.open(library, alias, target, chain)
+            if not self.opened[alias][1].is_library and not library.broken:
+                return (f"`{written}` is not a library",
+                        "a file that others use starts with `library NAME: TITLE`")  # fmt: skip
+        elif self.opened[alias][0] != target:
+            return (f"two libraries would both be called `{alias}`",
+                    "give one of the files another name")  # fmt: skip
+        scope.uses[alias] = self.opened[alias][1]
+        return None
 
 
 def _bad_path(path: str) -> tuple[str, str] | None:
     help = "write the path with `/` below the folder of this file, like `use lib/isolation.tree`"
     pure = PurePosixPath(path)
-    if pure.is_absolute() or ".." in pure.parts or "\\" in path or ":" in path:
-        return f"`{path[:60]}` leads out of the folder of this tree", help
+    if "\\" in path:
+        plain = short(path.replace("\\", "/"))
+        return f"`{short(path)}` is parted with `\\`", f"write `use {plain}`"
+    if pure.is_absolute() or ".." in pure.parts or ":" in path:
+        return f"`{short(path)}` leads out of the folder of this tree", help
     if pure.suffix != ".tree":
-        return f"`{path[:60]}` is no tree file", help
+        return f"`{short(path)}` is no tree file", help
     if not name_like(pure.stem):
-        return f"`{path[:60]}` has no name to go by", "give the file a name of letters"
+        return f"`{short(path)}` has no name to go by", "give the file a name of letters"
     return None

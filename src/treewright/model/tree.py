@@ -173,6 +173,7 @@ class Common:
 class Check(Common):
     outcomes: tuple[Outcome, ...] = ()
     normal: tuple[int, ...] = ()  # indices of the good answers
+    same_as: Name | None = None  # asks the same thing as that one
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +183,7 @@ class Reading(Common):
     unit: Unit | None = None  # its own: from `unit:`, else the first one written
     places: tuple[str, ...] = ()
     specs: tuple[Spec, ...] = ()
+    same_as: Name | None = None  # measures the same thing as that one
 
     def spec_for(self, model: str | None) -> Spec | None:
         """The spec that holds for a model: the one that names it, else the one for all."""
@@ -268,6 +270,7 @@ class Condition:
     about: Text | None = None
     models: tuple[str, ...] = ()
     waivers: tuple[Waiver, ...] = ()
+    may_stay: bool = False  # `undo by: none`: it does no harm where it is left
 
 
 @dataclass(frozen=True, slots=True)

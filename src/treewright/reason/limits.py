@@ -1,20 +1,18 @@
 """How the answers of a reading cover what can be read: over values, places and models.
 
-Exact. The axis of values is cut into kinds: all values for which the same limits hold are
-one kind. What several places read together is then a choice of one kind for each, and is
-searched place by place; all that has to be kept is what the places so far have settled, so
-that many places cost little more than a few. Judges the limits only, not the ways behind.
+Exact. Judges the limits only, not the ways behind them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from typing import TypeAlias
 
 from treewright.model.tree import Against, Otherwise, Outcome, Reading, Stated
+from treewright.reason.places import Axis, Wanted, solve
 from treewright.text.interval import Interval, Limits, at_least, at_most
 from treewright.text.units import Unit, convert, lowest
 
@@ -22,7 +20,6 @@ from treewright.text.units import Unit, convert, lowest
 Values: TypeAlias = tuple[tuple[str | None, Fraction], ...]
 _Judged: TypeAlias = Against | Stated
 _Answer: TypeAlias = tuple[_Judged, Limits]
-_Kinds: TypeAlias = frozenset[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,81 +226,11 @@ def _gaps(gap: Limits, domain: Limits, places: Sequence[str | None]) -> list[Gap
 # ---- several places ------------------------------------------------------------------------
 
 
-class _Axis:
-    """The values cut into kinds, by which of the given limits hold."""
-
-    def __init__(self, limits: Sequence[Limits], domain: Limits) -> None:
-        # Pieces in rising order: what lies below the first end, that end, what lies between
-        # it and the next … `held`: for each piece, the limits that hold there, as bits.
-        self._ends = sorted({end for one in (*limits, domain) for end in one.breakpoints()})
-        self._place = {end: at for at, end in enumerate(self._ends)}
-        held = [0] * (2 * len(self._ends) + 1)
-        for number, one in enumerate(limits):
-            for piece in self._pieces(one):
-                held[piece] |= 1 << number
-        kinds: dict[int, list[int]] = {}
-        for piece in self._pieces(domain):
-            kinds.setdefault(held[piece], []).append(piece)
-        self._held = list(kinds)
-        self._made_of = list(kinds.values())
-        self.all: _Kinds = frozenset(range(len(kinds)))
-
-    def _pieces(self, limits: Limits) -> Iterator[int]:
-        for one in limits.intervals:
-            first, last = 0, 2 * len(self._ends)
-            if one.low is not None:
-                first = 2 * self._place[one.low] + (1 if one.low_included else 2)
-            if one.high is not None:
-                last = 2 * self._place[one.high] + (1 if one.high_included else 0)
-            yield from range(first, last + 1)
-
-    def kinds_in(self, number: int) -> _Kinds:
-        """The kinds for which the limit of this number holds."""
-        return frozenset(kind for kind, held in enumerate(self._held) if held >> number & 1)
-
-    def values(self, kind: int) -> Limits:
-        """All values of a kind."""
-        return Limits.of(*map(self._interval, self._made_of[kind]))
-
-    def _interval(self, piece: int) -> Interval:
-        at, is_end = divmod(piece, 2)
-        if is_end:
-            return Interval(self._ends[at], True, self._ends[at], True)
-        low = self._ends[at - 1] if at else None
-        return Interval(low, False, self._ends[at] if at < len(self._ends) else None, False)
-
-
-@dataclass(slots=True)
-class _Wanted:
-    """What the kinds read at the places must satisfy."""
-
-    allowed: dict[str, _Kinds]
-    somewhere: list[_Kinds]  # of each, at least one place reads one
-    not_alone: list[tuple[_Kinds, str]]  # not this place alone reads one of these
-
-    def forbid(self, kinds: _Kinds, but_at: str | None = None) -> None:
-        for place in self.allowed:
-            if place != but_at:
-                self.allowed[place] -= kinds
-
-    def without(self, kinds: _Kinds) -> _Wanted:
-        """The same, without these kinds."""
-        allowed = {place: may - kinds for place, may in self.allowed.items()}
-        return _Wanted(allowed, self.somewhere, self.not_alone)
-
-    def alike(self) -> _Kinds:
-        """The kinds that satisfy it where every place reads the same one."""
-        kinds = frozenset.intersection(*self.allowed.values(), *self.somewhere)
-        if len(self.allowed) == 1:
-            kinds = kinds.difference(*(alone for alone, _ in self.not_alone))
-        return kinds
-
-
 def _coverage_at_places(
     places: tuple[str, ...], judged: Mapping[int, _Answer], domain: Limits, otherwise: bool
 ) -> Coverage:
     answers, indices = list(judged.values()), list(judged)
-    axis = _Axis([limits for _, limits in answers], domain)
+    axis = Axis([limits for _, limits in answers], domain)
     gaps = [] if otherwise else _gaps_at_places(places, answers, axis, domain)
     overlaps = [
         Overlap(indices[one], indices[two], values)
@@ -314,9 +241,9 @@ def _coverage_at_places(
 
 
 def _gaps_at_places(
-    places: tuple[str, ...], answers: Sequence[_Answer], axis: _Axis, domain: Limits
+    places: tuple[str, ...], answers: Sequence[_Answer], axis: Axis, domain: Limits
 ) -> list[Gap]:
-    wanted = _Wanted(dict.fromkeys(places, axis.all), [], [])
+    wanted = Wanted(dict.fromkeys(places, axis.all), [], [])
     for number, (test, _) in enumerate(answers):
         inside = axis.kinds_in(number)
         match test.quantifier:
@@ -335,7 +262,7 @@ def _gaps_at_places(
         uncovered |= axis.values(kind)
     found = _gaps(_down_to_any(uncovered, domain), domain, places)
     # What no answer covers anyhow must not show up a second time in company.
-    if mixed := _solve(wanted.without(alike)):
+    if mixed := solve(wanted.without(alike)):
         found.append(Gap(_example(mixed, axis), None))
     return found
 
@@ -350,10 +277,10 @@ def _down_to_any(limits: Limits, domain: Limits) -> Limits:
 
 
 def _both(
-    places: tuple[str, ...], answers: Sequence[_Answer], numbers: tuple[int, int], axis: _Axis
+    places: tuple[str, ...], answers: Sequence[_Answer], numbers: tuple[int, int], axis: Axis
 ) -> Values:
     """An example of what both answers cover; empty where there is none."""
-    wanted = _Wanted(dict.fromkeys(places, axis.all), [], [])
+    wanted = Wanted(dict.fromkeys(places, axis.all), [], [])
     for number in numbers:
         test, inside = answers[number][0], axis.kinds_in(number)
         match test.quantifier:
@@ -369,47 +296,10 @@ def _both(
                 wanted.forbid(inside, but_at=test.place)
     if alike := wanted.alike():
         return _example(dict.fromkeys(places, min(alike)), axis)
-    mixed = _solve(wanted)
+    mixed = solve(wanted)
     return _example(mixed, axis) if mixed else ()
 
 
-def _example(kinds: Mapping[str, int], axis: _Axis) -> Values:
+def _example(kinds: Mapping[str, int], axis: Axis) -> Values:
     values = {kind: axis.values(kind).example() for kind in set(kinds.values())}
     return tuple((place, values[kind]) for place, kind in kinds.items())
-
-
-_State: TypeAlias = tuple[int, tuple[int, ...]]
-
-
-def _solve(wanted: _Wanted) -> dict[str, int] | None:
-    """A kind for every place that satisfies all that is wanted, the first in order; or None.
-
-    Goes through the places once. A state is which of `somewhere` are met (bits), and for
-    each set of `not_alone`: 0, no place reads one yet; 1, one place alone does, and must
-    not; 2, settled.
-    """
-    alone: dict[_Kinds, set[str]] = {}
-    for kinds, place in wanted.not_alone:
-        alone.setdefault(kinds, set()).add(place)
-    sets = list(alone.items())
-    states: dict[_State, tuple[int, ...]] = {(0, (0,) * len(sets)): ()}
-    for place, allowed in wanted.allowed.items():
-        onward: dict[_State, tuple[int, ...]] = {}
-        for (met, settled), chosen in states.items():
-            for kind in sorted(allowed):
-                now_met = met | _bits(wanted.somewhere, kind)
-                now_settled = tuple(
-                    before if kind not in kinds else 1 if not before and place in named else 2
-                    for before, (kinds, named) in zip(settled, sets, strict=True)
-                )
-                onward.setdefault((now_met, now_settled), (*chosen, kind))
-        states = onward
-    everything = (1 << len(wanted.somewhere)) - 1
-    for (met, settled), chosen in states.items():
-        if met == everything and 1 not in settled:
-            return dict(zip(wanted.allowed, chosen, strict=True))
-    return None
-
-
-def _bits(sets: Collection[_Kinds], kind: int) -> int:
-    return sum(1 << at for at, kinds in enumerate(sets) if kind in kinds)

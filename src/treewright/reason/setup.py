@@ -83,6 +83,8 @@ class _Flow:
         self.tree = tree
         self.excluded = _exclusions(tree)
         self.arrival: dict[str, Holding] = {}
+        self.going: dict[str, Holding] = {}  # the same without the ways that only do a step
+        self.kept: dict[str, frozenset[str]] = {}  # by fault: what is not undone for its retest
         self.queue: deque[str] = deque()
         self.led_by: dict[str, list[str]] = {}
         for node in tree.nodes.values():
@@ -92,11 +94,12 @@ class _Flow:
                         self.led_by.setdefault(target.name, []).append(node.name)
 
     def run(self) -> Setup:
-        for symptom in self.tree.symptoms.values():
-            if symptom.start is not None:
-                self.arrive(symptom.start.name, NOTHING)
-        while self.queue:
-            self.pass_on(self.queue.popleft())
+        # What a retest is come to with depends on all that may hold before the remedy. That is
+        # only known in the end; so the ways are gone twice.
+        self.go_all_ways()
+        self.kept = {name: held.maybe for name, held in self.arrival.items()}
+        self.arrival, self.going = {}, {}
+        self.go_all_ways()
         nodes = self.tree.nodes
         moves = {name: self.moves(nodes[name], held) for name, held in self.arrival.items()}
         leaving = {
@@ -112,25 +115,39 @@ class _Flow:
         }
         return Setup(self.arrival, moves, during, takedown, leaving)
 
-    def arrive(self, name: str, held: Holding) -> None:
+    def go_all_ways(self) -> None:
+        for symptom in self.tree.symptoms.values():
+            if symptom.start is not None:
+                self.arrive(symptom.start.name, NOTHING)
+        while self.queue:
+            self.pass_on(self.queue.popleft())
+
+    def arrive(self, name: str, held: Holding, *, done: bool = False) -> None:
+        """Notes what holds on a way here; `done`: the step is only done, the way goes on."""
         if name not in self.tree.nodes:
             return
-        before = self.arrival.get(name)
+        at = self.arrival.get(name)
+        self.arrival[name] = held if at is None else at.join(held)
+        if done:
+            return
+        before = self.going.get(name)
         now = held if before is None else before.join(held)
         if now != before:
-            self.arrival[name] = now
+            self.going[name] = now
             self.queue.append(name)
 
     def pass_on(self, name: str) -> None:
         node = self.tree.nodes[name]
-        after = self.after(node, self.arrival[name])
+        after = self.after(node, self.going[name])
         for _, way in ways_of(node):
             held = after
             for do in way.does:
                 step = self.tree.nodes.get(do.name)
                 if step is not None:
-                    self.arrive(do.name, held)
+                    self.arrive(do.name, held, done=True)
                     held = self.after(step, held)
+                else:
+                    held = self.after_procedure(do.name, held)
             for target in {way.target, *(t for _, t in way.by_model)}:
                 if target is not None:
                     self.arrive(target.name, held)
@@ -183,12 +200,25 @@ class _Flow:
             held = Holding(held.surely - gone, held.maybe - gone)
         return held
 
+    def after_procedure(self, name: str, held: Holding) -> Holding:
+        """What holds once a procedure is done on the way: what it sets up, less what it undoes."""
+        for condition in self.tree.conditions.values():
+            if condition.undo_by is not None and condition.undo_by.name == name:
+                gone = frozenset({condition.name})
+                held = Holding(held.surely - gone, held.maybe - gone)
+        for condition in self.tree.conditions.values():
+            if condition.set_up_by is not None and condition.set_up_by.name == name:
+                held = self._clear(Name(condition.name, condition.span), held)
+                held = Holding(held.surely | {condition.name}, held.maybe | {condition.name})
+        return held
+
     def before_retest(self, fault: Node, check: str) -> Holding:
         """What holds on arrival at a retest: what the remedy alone needed is undone."""
         held = self.arrival[fault.name]
         after = self.after(fault, held)
         there = self.tree.nodes.get(check)
-        keep = held.maybe | {need.name for need in (there.needs if there else ())}
+        keep = self.kept.get(fault.name, held.maybe)
+        keep |= {need.name for need in (there.needs if there else ())}
         conditions = self.tree.conditions
         keep |= {name for name in after.maybe if conditions[name].undo_by is None}
         return Holding(after.surely & keep, after.maybe & keep)
@@ -197,7 +227,7 @@ class _Flow:
         """What is undone between a remedy and its retest, whichever check that is."""
         held = self.arrival[fault.name]
         after = self.after(fault, held)
-        gone = set(after.maybe)
+        gone = set(after.maybe) if self.retests(fault) else set()
         for check in self.retests(fault):
             gone -= self.before_retest(fault, check).maybe
         return tuple(

@@ -171,6 +171,9 @@ class Use:
 
 @dataclass(frozen=True, slots=True)
 class File:
+    """`broken`: a line at the left edge could not be read, so that a block may be missing."""
+
     source: Source
     blocks: tuple[Block, ...]
     uses: tuple[Use, ...]
+    broken: bool = False

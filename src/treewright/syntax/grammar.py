@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, TypeAlias, cast
 
 import lark
 
 from treewright import resources
+from treewright.syntax import kept_tables
 
 Node: TypeAlias = "lark.Tree[lark.Token]"
 
@@ -35,36 +36,49 @@ def line_rule(kind: str) -> str:
 @cache
 def _parser() -> lark.Lark:
     text = (resources.grammar() / "tree.lark").read_text(encoding="utf-8")
-    return lark.Lark(text, parser="lalr", start=list(_STARTS), maybe_placeholders=True)
+
+    def make() -> lark.Lark:
+        return lark.Lark(text, parser="lalr", start=list(_STARTS), maybe_placeholders=True)
+
+    return kept_tables.load(f"{lark.__version__} {_STARTS} {text}", make)
 
 
 @dataclass(frozen=True, slots=True)
 class Unread:
     """A line that the grammar does not take.
 
-    `at`: the offset in the line where it stopped making sense; `end`: the end of the word
-    there; `expected`: the literal words that could have stood there.
+    `at`: the offset in the line where it stopped making sense; `end`: the end of the word there.
     """
 
     at: int
     end: int
-    expected: frozenset[str]
+
+
+_SHORT = 120  # letters; lines such as `time: 2 min` come again and again, long prose does not
 
 
 def read(rule: str, text: str) -> Node | Unread:
     """Reads one logical line (or a piece of one) by a start rule. Never raises."""
+    return _read_again(rule, text) if len(text) <= _SHORT else _read(rule, text)
+
+
+@lru_cache(maxsize=8192)
+def _read_again(rule: str, text: str) -> Node | Unread:
+    return _read(rule, text)
+
+
+def _read(rule: str, text: str) -> Node | Unread:
     try:
         return _parser().parse(text, start=rule)
     except lark.UnexpectedToken as wrong:
-        names = wrong.accepts or wrong.expected
         token: Any = wrong.token
         if token.type == "$END":
-            return Unread(len(text), len(text), _literals(names))
-        return Unread(token.start_pos, token.end_pos, _literals(names))
+            return Unread(len(text), len(text))
+        return Unread(token.start_pos, token.end_pos)
     except lark.UnexpectedCharacters as wrong:
         at = cast(int, wrong.pos_in_stream)
         word = re.compile(r"\S+").match(text, at)
-        return Unread(at, word.end() if word else at + 1, _literals(wrong.allowed or set()))
+        return Unread(at, word.end() if word else at + 1)
 
 
 def _literals(names: set[str] | frozenset[str]) -> frozenset[str]:

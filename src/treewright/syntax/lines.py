@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from typing import Literal
 
 from treewright.text.source import Source, Span
 
 _COMMENT = re.compile(r"[ \t]*#")
+_TAB = 8
 
 
 @dataclass(slots=True)
@@ -36,7 +38,7 @@ class RawBlock:
 class Misplaced:
     """Trouble with the outer form of a line."""
 
-    kind: str  # "tab", "orphan", "uneven"
+    kind: Literal["tab", "edge", "uneven"]
     span: Span
     block: RawBlock | None
 
@@ -44,16 +46,19 @@ class Misplaced:
 def blocks(source: Source) -> tuple[list[RawBlock], list[Misplaced]]:
     """All blocks of a file in order, and what is wrong with their indentation.
 
-    A tab in the indentation counts as a step to the next multiple of eight and is reported
-    once a block. A line that stands before any block is left out and reported.
+    Where the first block is indented, its indentation is taken for the left edge until a
+    line stands further left. A tab in the indentation is read as one indentation more. Each
+    kind of trouble is reported once a block.
     """
     found: list[RawBlock] = []
     trouble: list[Misplaced] = []
+    reported: set[tuple[str, int]] = set()
     block: RawBlock | None = None
     line: LogicalLine | None = None
     pieces: list[str] = []
-    text = source.text
+    text = source.text.replace("\x00", "\ufffd")  # the mark of a comment, see below
     starts = source.line_starts
+    edge: int | None = None  # the indentation of heads
 
     def close() -> None:
         nonlocal line, pieces
@@ -61,6 +66,11 @@ def blocks(source: Source) -> tuple[list[RawBlock], list[Misplaced]]:
             line.text = "".join(pieces).rstrip()
             line.end = line.start + len(line.text)
         line, pieces = None, []
+
+    def report(kind: Literal["tab", "edge", "uneven"], span: Span) -> None:
+        if (kind, len(found)) not in reported:
+            reported.add((kind, len(found)))
+            trouble.append(Misplaced(kind, span, block))
 
     for number, begin in enumerate(starts):
         end = starts[number + 1] if number + 1 < len(starts) else len(text)
@@ -73,31 +83,31 @@ def blocks(source: Source) -> tuple[list[RawBlock], list[Misplaced]]:
                     pieces[-1] = "\x00" * (len(row) - 1) + "\n"  # a comment parts nothing
             continue
         lead = row[: len(row) - len(body)]
-        indent = len(lead.expandtabs(8))
-        if "\t" in lead and not any(t.kind == "tab" and t.block is block for t in trouble):
-            trouble.append(Misplaced("tab", Span(source, begin, begin + len(lead)), block))
+        indent = len(lead.expandtabs(_TAB))
         at = begin + len(lead)
-        if indent == 0:
+        if edge is None or indent <= edge:
             close()
-            line = LogicalLine(at, end, 0, "")
+            line = LogicalLine(at, end, indent, "")
             pieces = [body]
             block = RawBlock(line)
             found.append(block)
+            if edge is None and indent:
+                report("edge", _row_span(source, at, end))
+            edge = indent
             continue
-        if block is None:
-            if not any(t.kind == "orphan" for t in trouble):
-                trouble.append(Misplaced("orphan", _row_span(source, at, end), None))
-            continue
+        assert block is not None
         first = block.lines[0].indent if block.lines else indent
-        if "\t" in lead:  # reported above; read on as if it were indented like its block
-            indent = first
+        if "\t" in lead:
+            report("tab", Span(source, begin, begin + len(lead)))
+            if indent <= max(first, _TAB):  # read on as if it were indented like its block
+                indent = first
         if line is not None and block.lines and indent > first:
             pieces.append(row)
             line.rows += 1
             continue
         close()
         if indent < first:
-            trouble.append(Misplaced("uneven", _row_span(source, at, end), block))
+            report("uneven", _row_span(source, at, end))
         line = LogicalLine(at, end, indent, "")
         pieces = [body]
         block.lines.append(line)

@@ -7,8 +7,13 @@ the rest of the file is still read.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from treewright.syntax import ast, errors, grammar
-from treewright.syntax.lines import LogicalLine, Misplaced, RawBlock, blocks, dedent, visible
+from treewright.syntax.bad_head import bad_head, bad_use
+from treewright.syntax.bad_line import bad_line
+from treewright.syntax.forms import key_of
+from treewright.syntax.lines import LogicalLine, Misplaced, RawBlock, blocks, visible
 from treewright.syntax.values import Reader, Trouble
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Source, Span
@@ -17,12 +22,25 @@ from treewright.text.source import Source, Span
 _KEYS = {
     "only_for": "only for", "of_model": "model", "of_symptom": "symptom", "ladder": "access",
     "set_up": "set up by", "undo": "undo by", "places": "at", "whilst": "while",
-    "start_at": "start at", "as_in": "as in", "answer": "if", "judged": "if",
+    "start_at": "start at", "as_in": "as in", "same_as": "same as", "answer": "if", "judged": "if",
     "after": "after remedy",
 }  # fmt: skip
 
 _REPEATED = ("if", "spec", "waive", "item", "entry")  # lines a block may have more than once
+_PROSE = ("machine", "about", "how", "harm", "avoid", "remedy", "to", "licence")
 _LONGEST = 20_000  # letters of a line that is no prose; longer ones are no tree's
+
+
+@dataclass(slots=True)
+class _Head:
+    """A block whose head is read, or guessed, and whose lines are not read yet."""
+
+    kind: str
+    name: ast.Word
+    title: ast.Prose
+    start: int
+    lines: list[LogicalLine]
+    broken: bool
 
 
 def parse(source: Source) -> tuple[ast.File, list[Finding]]:
@@ -36,18 +54,36 @@ def parse(source: Source) -> tuple[ast.File, list[Finding]]:
     """
     raw, misplaced = blocks(source)
     findings = [_outer(trouble) for trouble in misplaced]
-    uneven = {id(t.block) for t in misplaced if t.block is not None}
-    read: list[ast.Block] = []
+    uneven = {id(t.block) for t in misplaced}
+    heads: list[_Head] = []
     uses: list[ast.Use] = []
+    into: list[LogicalLine] | None = None  # lines of a head that is none go to the block above
+    broken = False
     for block in raw:
         text = visible(block.head.text)
         if text == "use" or text.startswith(("use ", "use\t")):
             _use(source, block, text, uses, findings)
             continue
-        made = _block(source, block, text, id(block) in uneven, findings)
-        if made is not None:
-            read.append(made)
-    return ast.File(source, tuple(read), tuple(uses)), findings
+        read = _head(source, block, text, id(block) in uneven)
+        if isinstance(read, _Head):
+            heads.append(read)
+            into = None
+            continue
+        finding, head = read
+        if head is not None or into is None:  # of several that are none only the first is said
+            findings.append(finding)
+        broken = True
+        if head is not None:
+            heads += [head] if head.kind else []
+            into = None
+        elif heads:
+            heads[-1].broken = True
+            into = heads[-1].lines
+            into += [line for line in block.lines if key_of(heads[-1].kind, line.text)]
+        else:
+            into = []
+    made = tuple(_block(source, head, findings) for head in heads)
+    return ast.File(source, made, tuple(uses), broken), findings
 
 
 def _span(source: Source, line: LogicalLine) -> Span:
@@ -61,10 +97,10 @@ def _outer(trouble: Misplaced) -> Finding:
             "indent with spaces, two for each block; a tab is wide on one screen and narrow on "
             "another",
         )  # fmt: skip
-    if trouble.kind == "orphan":
+    if trouble.kind == "edge":
         return errors.syntax(
-            "this line is indented but belongs to no block", trouble.span,
-            "start the file with `tree NAME: TITLE` at the left edge",
+            "the file's first block does not start at the left edge", trouble.span,
+            "take out the blanks in front of every block's first line",
         )  # fmt: skip
     return errors.syntax(
         "this line is indented less than the lines above it in the same block", trouble.span,
@@ -78,8 +114,7 @@ def _use(
     span = _span(source, block.head)
     tree = grammar.read("use", text)
     if isinstance(tree, grammar.Unread):
-        help = "write one file below this folder, like `use lib/isolation.tree`"
-        findings.append(errors.syntax("this `use` line names no file", span, help))
+        findings.append(bad_use(text, span))
         return
     uses.append(ast.Use(Reader(source, block.head.start, block.head.text).word(tree.children[0])))  # type: ignore[arg-type]
     for line in block.lines:
@@ -89,55 +124,71 @@ def _use(
         )
 
 
-def _block(
-    source: Source, block: RawBlock, text: str, broken: bool, findings: list[Finding]
-) -> ast.Block | None:
-    head = block.head
-    span = _span(source, head)
-    tree = grammar.read("head", text) if len(text) <= _LONGEST else None
-    if tree is None or isinstance(tree, grammar.Unread):
-        finding, kind, name, title = errors.bad_head(text, span)
-        findings.append(finding)
-        if not kind or not name:
-            return None
-        broken = True
-        name_word = ast.Word(name, finding.span)
-        title_prose = ast.Prose(title, span)
-    else:
-        reader = Reader(source, head.start, head.text)
-        kind = str(tree.children[0])
-        name_word = reader.word(tree.children[1])  # type: ignore[arg-type]
-        title_prose = reader.prose(tree.children[2])  # type: ignore[arg-type]
-        if "." in name_word.text:
-            plain = errors.name_like(name_word.text)
-            findings.append(
-                errors.syntax(
-                    f"`{name_word.text}` has a point in it, which parts a library from its names",
-                    name_word.span,
-                    f"write `{kind} {plain}: …`",
-                )
-            )
-            name_word, broken = ast.Word(plain, name_word.span), True
+def _head(
+    source: Source, block: RawBlock, text: str, broken: bool
+) -> _Head | tuple[Finding, _Head | None]:
+    """A head; or what is wrong with it and, where it can be told, what it was meant to be."""
+    start = block.head.start
+    span = _span(source, block.head)
+    row = text.find("\n") if "\n" in text else len(text)
+    if row > _LONGEST:
+        return _too_long(source, start), None
+    tree = grammar.read("head", text)
+    if isinstance(tree, grammar.Unread):
+        finding, meant = bad_head(text, span)
+        if not meant.kind:
+            return finding, None
+        kind = "" if meant.kind == "?" else meant.kind
+        name = ast.Word(meant.name or errors.name_like(meant.title) or "nameless", finding.span)
+        return finding, _Head(kind, name, ast.Prose(meant.title, span), start, block.lines, True)
+    reader = Reader(source, start, block.head.text)
+    kind = str(tree.children[0])
+    name = reader.word(tree.children[1])  # type: ignore[arg-type]
+    title = reader.prose(tree.children[2])  # type: ignore[arg-type]
+    head = _Head(kind, name, title, start, block.lines, broken)
+    if "." not in name.text:
+        return head
+    head.name, head.broken = ast.Word(errors.name_like(name.text), name.span), True
+    return errors.syntax(
+        f"`{name.text}` has a point in it, which parts a library from its names", name.span,
+        f"write `{kind} {head.name.text}: …`",
+    ), head  # fmt: skip
+
+
+def _block(source: Source, head: _Head, findings: list[Finding]) -> ast.Block:
+    kind, broken = head.kind, head.broken
     lines: list[ast.Line] = []
     once: set[str] = set()
-    for line in block.lines:
+    for line in head.lines:
         made = _line(source, kind, line, findings)
         if made is None:
             broken = True
-            continue
-        if made.key in once:
-            findings.append(
-                errors.syntax(
-                    f"this {kind} has two `{made.key}` lines", made.span, "join them in one line"
-                )
-            )
+        elif made.key in once:
+            findings.append(_twice(kind, made))
             broken = True
-            continue
-        if made.key not in _REPEATED:
-            once.add(made.key)
-        lines.append(made)
-    whole = Span(source, head.start, (block.lines[-1] if block.lines else head).end)
-    return ast.Block(kind, name_word, title_prose, tuple(lines), whole, broken)
+        else:
+            if made.key not in _REPEATED:
+                once.add(made.key)
+            lines.append(made)
+    end = max((line.end for line in head.lines), default=head.title.span.end)
+    whole = Span(source, head.start, end)
+    return ast.Block(kind, head.name, head.title, tuple(lines), whole, broken)
+
+
+def _twice(kind: str, line: ast.Line) -> Finding:
+    key = line.key
+    key_span = Span(line.span.source, line.span.start, line.span.start + len(key))
+    one = key in ("then", "otherwise", "symptom", "ends", "model", "retest", "start at", "normal",
+                  "same as")
+    help = "take one of the two out" if one else "join them in one line"
+    return errors.syntax(f"this {kind} has two `{key}` lines", key_span, help)
+
+
+def _too_long(source: Source, start: int) -> Finding:
+    return errors.syntax(
+        "this line is far too long to be read", Span(source, start, start + 40),
+        "a line of a tree is a sentence or two; part it",
+    )  # fmt: skip
 
 
 def _line(
@@ -145,19 +196,20 @@ def _line(
 ) -> ast.Line | None:
     text = visible(line.text)
     span = _span(source, line)
-    key = errors.key_of(kind, text)
-    if len(text) > _LONGEST and not _is_prose(key):
-        first = Span(source, span.start, span.start + 40)
-        help = "a line of a tree is a sentence or two; part it"
-        findings.append(errors.syntax("this line is far too long to be read", first, help))
+    key = key_of(kind, text)
+    prose = key in _PROSE or text.startswith("-")
+    if len(text) > _LONGEST and not prose:
+        findings.append(_too_long(source, span.start))
         return None
-    swallowed = _swallowed(source, kind, line)
+    swallowed = _swallowed(source, kind, line, prose)
     if swallowed is not None:
         findings.append(swallowed)
         return None
-    tree = grammar.read(grammar.line_rule(kind), text)
+    tree: grammar.Node | grammar.Unread = grammar.Unread(0, len(text))
+    if key is not None or kind == "case" or text.startswith("-"):  # `iff` is no `if`
+        tree = grammar.read(grammar.line_rule(kind), text)
     if isinstance(tree, grammar.Unread):
-        findings.append(errors.bad_line(kind, text, span, tree))
+        findings.append(bad_line(kind, text, span, tree))
         return None
     inside = tree.children[0]
     rule = str(inside.data)  # type: ignore[union-attr]
@@ -173,10 +225,6 @@ def _line(
     return ast.Line(_KEYS.get(rule, rule), value, span)
 
 
-def _is_prose(key: str | None) -> bool:
-    return key in ("machine", "about", "how", "harm", "avoid", "remedy", "to", "licence")
-
-
 def _entry(reader: Reader, text: str, inside: grammar.Node) -> ast.Entry:
     node, value = (reader.word(token) for token in inside.children)  # type: ignore[arg-type]
     start = value.span.start - reader.base
@@ -187,15 +235,16 @@ def _entry(reader: Reader, text: str, inside: grammar.Node) -> ast.Entry:
     return ast.Entry(node, value, piece.measured(tree))
 
 
-def _swallowed(source: Source, kind: str, line: LogicalLine) -> Finding | None:
+def _swallowed(source: Source, kind: str, line: LogicalLine, prose: bool) -> Finding | None:
     """A line of its own that is indented so deep that it reads as part of the one above."""
     if line.rows == 1:
         return None
     at = 0
     for row in line.text.split("\n"):
         body = row.lstrip(" ")
-        key = errors.key_of(kind, body) if at and ":" in body and "\x00" not in row else None
-        if key is not None and dedent(body)[len(key) :].lstrip().startswith(":"):
+        key = key_of(kind, body) if at and ":" in body and "\x00" not in row else None
+        # In prose `if in doubt: ask` is none; elsewhere no line goes on with such a word.
+        if key is not None and (not prose or body[len(key) :].lstrip().startswith(":")):
             start = line.start + at + len(row) - len(body)
             return errors.syntax(
                 f"this `{key}` line is indented as if it went on from the line above",

@@ -6,6 +6,7 @@ backwards, a date that is none) is reported here through `Trouble`, with its pla
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from typing import Any, cast
@@ -13,6 +14,7 @@ from typing import Any, cast
 import lark
 
 from treewright.syntax import ast
+from treewright.syntax.errors import short
 from treewright.syntax.lines import dedent, visible
 from treewright.text import interval, quantity, units
 from treewright.text.interval import Limits
@@ -76,14 +78,14 @@ class Reader:
             case "waive":
                 return ast.WaiveText(self.word(inside[0]), self.prose(inside[1]))
             case (
-                "set_up" | "undo" | "start_at" | "retest" | "as_in" | "of_symptom" | "of_model"
-                | "ends" | "access" | "normal"
+                "set_up" | "undo" | "start_at" | "retest" | "as_in" | "same_as" | "of_symptom"
+                | "of_model" | "ends" | "access" | "normal"
             ):  # fmt: skip
                 return self.word(inside[0])
             case "edition":
                 return self.edition(inside[0], inside[1])
             case "units":
-                return ast.UnitsText(str(inside[0]), str(inside[1] or ""))
+                return self.systems(inside[0], inside[1])
             case "after":
                 return self.word(inside[0])
             case "language":
@@ -91,7 +93,7 @@ class Reader:
             case "time":
                 return self.minutes(inside[0])
             case "people":
-                return Fraction(self.number(inside[0]))
+                return self.people(inside[0])
             case "share":
                 return self.number(inside[0])
             case "unit":
@@ -110,7 +112,8 @@ class Reader:
                 return self.way(inside[0])
             case "spec":
                 models = self.words([t for t in inside[:-1] if t is not None])
-                return ast.SpecText(models, self.limits(inside[-1]))
+                limit = replace(self.limits(inside[-1]), span=self.behind_colon())
+                return ast.SpecText(models, limit)
             case "shows":
                 return tuple(
                     ast.Show(self.word(node), self.word(answer), maybe is not None)
@@ -132,6 +135,13 @@ class Reader:
         whole: list[Any] = tree.children
         span = self.span(whole[0].start_pos, whole[-1].end_pos)
         return ast.WayText(cast(Any, kind), tuple(does), target, span)
+
+    def behind_colon(self) -> Span:
+        """All that stands behind the line's colon, words such as `at least` with it."""
+        line = visible(self.raw)
+        start = line.index(":") + 1
+        start += len(line[start:]) - len(line[start:].lstrip())
+        return self.span(start, len(line.rstrip()))
 
     # ---- limits --------------------------------------------------------------------------
 
@@ -169,15 +179,19 @@ class Reader:
         limits = interval.Limits.of()
         for part in parts:
             limits = limits | self._limit(part, unit)
+        return ast.Limit(limits, unit, self.extent(tree))
+
+    def extent(self, tree: Node) -> Span:
+        """From the first number of a limit to its last word."""
         tokens = list(tree.scan_values(lambda t: isinstance(t, lark.Token)))
-        span = self.span(cast(int, tokens[0].start_pos), cast(int, tokens[-1].end_pos))
-        return ast.Limit(limits, unit, span)
+        return self.span(cast(int, tokens[0].start_pos), cast(int, tokens[-1].end_pos))
 
     def _amount_trees(self, part: Node) -> list[Node]:
+        subtrees: Any = part
         return [
-            child
-            for child in part.children
-            if isinstance(child, lark.Tree) and child.data in ("amount", "tolerance")
+            tree
+            for tree in subtrees.iter_subtrees_topdown()
+            if tree.data in ("amount", "tolerance")
         ]
 
     def amount(self, tree: Node) -> ast.Amount:
@@ -193,6 +207,15 @@ class Reader:
         amounts = [self.amount(tree) for tree in self._amount_trees(part)]
         first = self._in(amounts[0], unit)
         match str(part.data):
+            case "both":
+                above, below = (self._limit(cast(Node, end), unit) for end in part.children)
+                if not above & below:
+                    raise Trouble(
+                        f"no value fits `{self.extent(part).text}`",
+                        self.extent(part),
+                        "write the lower value first, like `at least 8 and below 9`",
+                    )
+                return above & below
             case "below":
                 return interval.below(first)
             case "above":
@@ -269,7 +292,7 @@ class Reader:
                 "units are written like `bar`, `psi`, `mm`, `in`, `°C`, `s`, `min`, `L/min`, `V`; "
                 "counted things like `drops/min`, `starts/h`"
             )  # fmt: skip
-            raise Trouble(f"`{_cut(word.text)}` is no unit this language knows", word.span, help)
+            raise Trouble(f"`{short(word.text)}` is no unit this language knows", word.span, help)
         return found
 
     def minutes(self, token: lark.Token) -> Fraction:
@@ -280,11 +303,27 @@ class Reader:
             found = None
         if found is None or found < 0:
             raise Trouble(
-                f"`{_cut(word.text)}` is no length of time",
+                f"`{short(word.text)}` is no length of time",
                 word.span,
                 "write it like `2 min`, `4 h`, `1 h 30 min` or `90 s`",
             )
         return found
+
+    def people(self, token: lark.Token) -> Fraction:
+        found = self.number(token)
+        if not 1 <= found <= 99:
+            word = self.word(token)
+            raise Trouble(
+                f"`{word.text}` people do no job", word.span,
+                "write how many it takes at once, like `people: 2`, or leave the line out for one",
+            )  # fmt: skip
+        return found
+
+    def systems(self, main: lark.Token, also: lark.Token | None) -> ast.UnitsText:
+        if also is not None and str(also) == str(main):
+            raise Trouble(f"`{also}` is written twice", self.word(also).span,
+                          "write `units: metric, also us`, or one of them alone")  # fmt: skip
+        return ast.UnitsText(str(main), str(also or ""))
 
     def edition(self, number: lark.Token, day: lark.Token) -> ast.EditionText:
         try:
@@ -310,7 +349,3 @@ class Reader:
             else:
                 found.append((None, self.amount(child)))
         return tuple(found)
-
-
-def _cut(text: str) -> str:
-    return text if len(text) <= 40 else text[:39] + "…"

@@ -7,6 +7,7 @@ rounded inward. Knows nothing of blocks, nodes or outputs.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -112,24 +113,39 @@ def quantity_text(value: Fraction, unit: Unit | None) -> str:
     return _joined(number_text(value), unit)
 
 
-def limits_text(limits: Limits, unit: Unit | None, decimals: int = 0) -> str:
+def fraction_text(value: Fraction) -> str:
+    """A value as a rule shows it, "1 1/2"; as a decimal where its denominator is no power of
+    two up to 64."""
+    if value.denominator not in (2, 4, 8, 16, 32, 64):
+        return number_text(value)
+    whole, rest = divmod(abs(value), 1)
+    text = f"{whole} {rest}" if whole else f"{rest}"
+    return f"-{text}" if value < 0 else text
+
+
+def limits_text(
+    limits: Limits, unit: Unit | None, decimals: int = 0, fractions: bool = False
+) -> str:
     """Limits in the words of the language: "8 to 8.6 bar", "below 3 or above 5 bar".
 
     Never rounds, but for an end that no decimal writes (1/3): that is rounded inward.
 
     Args:
         decimals: how many each number has at least.
+        fractions: write 3/8 and not 0.375, as fractions of an inch are read.
     """
-    return _worded(_inward(limits, only_endless=True) or limits, unit, decimals)
+    return _worded(_inward(limits, only_endless=True) or limits, unit, decimals, fractions)
 
 
-def _worded(limits: Limits, unit: Unit | None, decimals: int) -> str:
+def _worded(limits: Limits, unit: Unit | None, decimals: int, fractions: bool = False) -> str:
     if limits.is_empty:
         return "no value"
     tight = unit is not None and _is_tight(unit)
 
     def number(value: Fraction) -> str:
         exact = _exact_decimals(value)
+        if fractions:
+            return fraction_text(value)
         text = number_text(value) if exact is None else _fixed(value, max(exact, decimals))
         return _joined(text, unit) if tight else text
 
@@ -171,14 +187,78 @@ def inward_text(limits: Limits, source: Unit, target: Unit) -> str:
         ValueError: the two units do not measure the same thing.
     """
 
+    shown = _inward(_moved(limits, source, target))
+    return "" if shown is None or shown == Limits.ALL else _worded(shown, target, 0)
+
+
+def shown_ends(
+    good: Limits, answers: Iterable[Limits], source: Unit, target: Unit
+) -> dict[Fraction, Fraction]:
+    """For each end of a reading's limits in `source`: the value shown for it in `target`.
+
+    All answers that share an end show the same value for it, so that no value falls between
+    them in `target` either. The ends of the good answer are rounded inward (see
+    `inward_text`), which is the careful side; the others to the nearest step.
+
+    Args:
+        good: the limits of the good answer.
+        answers: the limits of all answers.
+
+    Returns:
+        The ends; one that no decimal can show (of a single good value) is left out.
+    """
+    ends: dict[Fraction, Fraction] = {}
+    for one in good.intervals:
+        moved = _moved(Limits((one,)), source, target)
+        shown = _inward(moved)
+        if shown is not None:
+            [new_one] = shown.intervals
+            for own, new in ((one.low, new_one.low), (one.high, new_one.high)):
+                if own is not None and new is not None:
+                    ends[own] = new
+    single = {one.low for one in good.intervals if one.is_point}
+    rest = sorted({end for one in answers for end in one.breakpoints()} - set(ends) - single)
+    known = sorted({*rest, *ends})
+    for end in rest:
+        value = convert(end, source, target)
+        at = known.index(end)
+        widths = [
+            abs(convert(other, source, target) - value) / 20
+            for other in (*known[max(at - 1, 0) : at], *known[at + 1 : at + 2])
+        ]
+        bound = min([abs(value) / 200, *widths]) if value else min(widths, default=Fraction(1))
+        step = power_of_ten(bound)
+        ends[end] = _round_half_up(value / step) * step
+    return ends
+
+
+def limits_between(limits: Limits, ends: Mapping[Fraction, Fraction], target: Unit) -> str:
+    """Limits in the words of the language with the ends of `shown_ends`; "" where one is
+    missing or there is no limit at all."""
+    if limits in (Limits.ALL, Limits.NONE) or not all(e in ends for e in limits.breakpoints()):
+        return ""
+    moved = Limits.of(
+        *(
+            Interval(
+                None if one.low is None else ends[one.low], one.low_included,
+                None if one.high is None else ends[one.high], one.high_included,
+            )
+            for one in limits.intervals
+        )
+    )  # fmt: skip
+    return "" if moved.is_empty else _worded(moved, target, 0)
+
+
+def _moved(limits: Limits, source: Unit, target: Unit) -> Limits:
     def moved(end: Fraction | None) -> Fraction | None:
         return None if end is None else convert(end, source, target)
 
-    shown = _inward(Limits(tuple(
-        Interval(moved(one.low), one.low_included, moved(one.high), one.high_included)
-        for one in limits.intervals
-    )))  # fmt: skip
-    return "" if shown is None or shown == Limits.ALL else _worded(shown, target, 0)
+    return Limits(
+        tuple(
+            Interval(moved(one.low), one.low_included, moved(one.high), one.high_included)
+            for one in limits.intervals
+        )
+    )
 
 
 def _inward(limits: Limits, only_endless: bool = False) -> Limits | None:

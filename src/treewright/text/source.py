@@ -67,17 +67,19 @@ class Unreadable(Exception):
         self.message, self.help = message, help
 
 
-def read(path: Path, shown: str | None = None) -> Source:
+def read(path: Path, shown: str | None = None, named: str | None = None) -> Source:
     """Reads a file as UTF-8; a byte order mark and Windows line ends are taken off.
 
     Args:
         path: the file.
         shown: the path as findings name it; the path itself where left out.
+        named: the path as it was asked for, for what is raised; `shown` where left out.
 
     Raises:
         Unreadable: it is not there, is a folder, may not be read, or is not UTF-8.
     """
-    name = shown if shown is not None else path.as_posix()
+    shown = shown if shown is not None else path.as_posix()
+    name = named if named is not None else shown
     try:
         data = path.read_bytes()
     except FileNotFoundError:
@@ -91,9 +93,9 @@ def read(path: Path, shown: str | None = None) -> Source:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
         line = data[: wrong.start].count(b"\n") + 1
-        raise Unreadable(
-            f"`{name}` is not UTF-8 text (line {line} has a byte that is none)",
-            "save it in your editor with the encoding UTF-8",
-        ) from None
+        wide = data.startswith((b"\xff\xfe", b"\xfe\xff"))
+        found = "is saved as UTF-16" if wide else f"is not saved as UTF-8 (see line {line})"
+        help = "save it in your editor with the encoding UTF-8"
+        raise Unreadable(f"`{name}` {found}", help) from None
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "\ufffd")
-    return Source(name, text)
+    return Source(shown, text)

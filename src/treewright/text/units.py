@@ -63,7 +63,9 @@ _TABLE: tuple[tuple[str, tuple[_Row, ...]], ...] = (
         ("thou", _INCH / 1000, "us"),
     )),
     ("temperature", (("°C degC", 1, "metric"), ("°F degF", Fraction(5, 9), "us"))),
-    ("temperature difference", (("K", 1, "metric"), ("F-diff", Fraction(5, 9), "us"))),
+    ("temperature difference", (
+        ("K", 1, "metric"), ("°F-diff F-diff degF-diff", Fraction(5, 9), "us"),
+    )),
     ("angle", (("° deg", 1, "both"),)),
     ("time", (
         ("s", 1, "both"), ("min", 60, "both"), ("h", 3600, "both"), ("ms", _MILLI, "both"),
@@ -139,7 +141,7 @@ _PARTNERS = {
     "mmHg": "inHg", "psi": "bar", "inHg": "kPa", "inH2O": "mbar",
     "m": "ft", "cm": "in", "mm": "in", "um": "thou", "km": "mi",
     "in": "mm", "ft": "m", "yd": "m", "mi": "km", "thou": "mm",
-    "°C": "°F", "°F": "°C", "K": "F-diff", "F-diff": "K",
+    "°C": "°F", "°F": "°C", "K": "°F-diff", "°F-diff": "K",
     "L": "gal", "mL": "floz", "m3": "gal", "cm3": "floz", "gal": "L", "qt": "L", "floz": "mL",
     "kg": "lb", "g": "oz", "mg": "oz", "t": "lb", "lb": "kg", "oz": "g",
     "N": "lbf", "kN": "lbf", "lbf": "N", "Nm": "lbf-ft", "lbf-ft": "Nm", "lbf-in": "Nm",
@@ -154,7 +156,7 @@ _USUAL = {
     "pressure": "bar psi kPa inHg mbar inH2O MPa",
     "length": "mm in cm m ft thou",
     "temperature": "°C °F",
-    "temperature difference": "K F-diff",
+    "temperature difference": "K °F-diff",
     "time": "s min h",
     "volume": "L gal mL qt floz",
     "mass": "kg lb g oz",
