@@ -1,0 +1,52 @@
+// Elements: made here, or cloned from the document that holds the whole tree. Text goes in
+// as text nodes only.
+const Page = (() => {
+  // make('p', {class: 'note'}, 'text', otherElement); a function value is an event handler.
+  function make(tag, props = {}, ...children) {
+    const element = document.createElement(tag);
+    for (const [name, value] of Object.entries(props)) {
+      if (typeof value === 'function') element.addEventListener(name, value);
+      else if (value === true) element.setAttribute(name, '');
+      else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
+    }
+    element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ''));
+    return element;
+  }
+
+  const find = (anchor, selector) => document.querySelector(`#document #${CSS.escape(anchor)} ${selector}`);
+
+  // The children of a piece of the document, or an empty list where it has none.
+  function inside(anchor, selector) {
+    const found = find(anchor, selector);
+    return found ? [...found.cloneNode(true).childNodes] : [];
+  }
+
+  // A copy of a whole piece, or null.
+  function copy(anchor, selector) {
+    const found = find(anchor, selector);
+    return found ? found.cloneNode(true) : null;
+  }
+
+  // Panels with their whole text. One that was shown on this way before runs on in fewer lines.
+  function hazards(list, before = new Set()) {
+    if (!list.length) return null;
+    const panels = list.map((hazard) => {
+      const panel = document.querySelector(`#document [data-hazard="${hazard.name}"]`).cloneNode(true);
+      panel.classList.toggle('again', before.has(hazard.name));
+      return panel;
+    });
+    return make('div', { class: 'hazards' }, panels);
+  }
+
+  // A button as wide as the card. `accent` is the way on.
+  function button(text, press, { accent = false, digit = null, detail = '', className = '' } = {}) {
+    return make(
+      'button',
+      { type: 'button', class: `${accent ? 'on' : ''} ${className}`.trim() || null, click: press, 'data-digit': digit },
+      digit ? make('span', { class: 'digit', 'aria-hidden': 'true' }, digit) : null,
+      make('span', { class: 'words', dir: 'auto' }, text, detail ? make('span', { class: 'detail' }, detail) : null),
+    );
+  }
+
+  return { make, find, inside, copy, hazards, button };
+})();

@@ -1,0 +1,201 @@
+// What the screen shows for each kind of frame. Every function gives an element; nothing here
+// changes the job except through the `act` functions it is handed.
+const Screens = (() => {
+  const { make, inside, copy, hazards, button } = Page;
+  const { words } = Record;
+
+  const KINDS = { check: 'Check', reading: 'Reading', step: 'Do', fault: 'Fault found', handoff: 'Stop: hand over', done: 'Done' };
+  const PURPOSES = { 'set-up': 'Set up first', undo: 'Undo', do: 'Do' };
+
+  function card(kind, number, heading, ...children) {
+    return make('section', { class: `card ${kind}` },
+      make('h2', { tabindex: '-1' }, number ? make('span', { class: 'number' }, number) : null, ' ', make('span', { class: 'kind' }, heading)),
+      ...children);
+  }
+
+  const question = (anchor) => make('p', { class: 'question', dir: 'auto' }, inside(anchor, '.title'));
+  const how = (anchor) => {
+    const nodes = inside(anchor, '.how');
+    return nodes.length ? make('div', { class: 'how', dir: 'auto' }, nodes) : null;
+  };
+  const extras = (anchor) => [copy(anchor, 'figure'), copy(anchor, '.facts')];
+
+  // What is or may become set while a frame is dealt with: its hazards count already.
+  const heldIn = (frame, held) =>
+    frame.purpose === 'set-up' ? [...held, frame.condition] : frame.node?.kind === 'step' ? [...held, ...frame.node.sets] : held;
+
+  function hazardsFor(tree, frame, held, job) {
+    const one = frame.node ?? tree.procedures.get(frame.procedure) ?? null;
+    return tree.hazardsOf(one, heldIn(frame, held), job.model);
+  }
+
+  function panels(tree, view, frame, job) {
+    const before = new Set();
+    for (const one of view.passed) {
+      if (one.kind === 'standing') continue;
+      for (const hazard of hazardsFor(tree, one, one.heldBefore, job)) before.add(hazard.name);
+    }
+    return hazards(hazardsFor(tree, frame, frame.held ?? view.held, job), before);
+  }
+
+  function procedure(tree, view, frame, job, act) {
+    const it = tree.procedures.get(frame.procedure) ?? null;
+    const anchor = it ? `procedure-${it.name}` : null;
+    const condition = tree.conditions.get(frame.condition);
+    const atEnd = frame.purpose === 'undo' && !frame.due;
+    const handedOver = atEnd && view.end.kind === 'handoff';
+    const reason = atEnd
+      ? `Still set: ${condition.title}. ${handedOver ? 'Undo it, or leave it for whoever takes over.' : 'Undo it before you leave.'}`
+      : frame.due
+        ? `Before ${frame.due.number} ${words(`step-${frame.due.name}`)}`
+        : null;
+    const ticks = (job.draft?.key === frame.key && job.draft.ticks) || [];
+    const items = it
+      ? Array.from({ length: it.items }, (_, index) => {
+        const box = make('input', { type: 'checkbox', change: () => {
+          ticks[index] = box.checked;
+          act.keep({ ticks });
+        } });
+        box.checked = Boolean(ticks[index]);
+        return make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, inside(anchor, `.items > li:nth-child(${index + 1})`))));
+      })
+      : [];
+    return card(`procedure ${frame.purpose}`, it?.number, PURPOSES[frame.purpose],
+      reason ? make('p', { class: 'reason', dir: 'auto' }, reason) : null,
+      panels(tree, view, frame, job),
+      it ? question(anchor) : make('p', { class: 'question', dir: 'auto' }, `Make sure first: ${condition.title}`),
+      it ? how(anchor) : null,
+      items.length ? make('ol', { class: 'items' }, items) : null,
+      it ? extras(anchor) : null,
+      button(items.length ? 'All done: go on' : 'So it is: go on', () => act.take({}), { accent: true, digit: '1' }),
+      handedOver ? button('Left as it is, they know of it', () => act.take({ left: true }), { digit: '2' }) : null);
+  }
+
+  function node(tree, view, frame, job, act) {
+    const it = frame.node;
+    const anchor = `step-${it.name}`;
+    const former = job.draft?.key === frame.key ? job.draft : job.taken?.entries[0]?.key === frame.key ? job.taken.entries[0] : null;
+    const heading = frame.retest ? `Retest: ${KINDS[it.kind].toLowerCase()}` : KINDS[it.kind];
+    return card(it.kind, it.number, heading,
+      panels(tree, view, frame, job),
+      question(anchor),
+      it.kind === 'reading' ? Reading.limits(it, job.model) : null,
+      it.kind === 'handoff' ? copy(anchor, '.to') : null,
+      copy(anchor, '.remedy'),
+      how(anchor),
+      extras(anchor),
+      ways(tree, view, frame, job, former, act));
+  }
+
+  function ways(tree, view, frame, job, former, act) {
+    const it = frame.node;
+    switch (it.kind) {
+      case 'check':
+        return make('div', { class: 'answers', role: 'group', 'aria-label': 'Answers' }, it.outcomes.map((outcome, index) =>
+          button(inside(`step-${it.name}`, `.answers > li:nth-child(${index + 1}) .answer`), () => act.take({ answer: index }), {
+            digit: index < 9 ? String(index + 1) : null,
+            detail: former?.answer === index ? 'your answer before' : '',
+          })));
+      case 'reading':
+        return Reading.form(job, it, former, act.take, (values) => act.keep({ values }));
+      case 'step':
+        return button('Done: go on', () => act.take({}), { accent: true, digit: '1' });
+      case 'fault': {
+        const again = it.retest ? tree.nodes.get(it.retest) : view.passed.findLast((one) => one.node && 'answer' in one.entry)?.node;
+        const text = again ? `Remedy done: retest ${again.number}` : 'Remedy done: go on';
+        return [
+          button(text, () => act.take({}), { accent: true, digit: '1' }),
+          button('Not repaired now: end the job here', () => act.take({ left: true }), { digit: '2' }),
+        ];
+      }
+      default:
+        return button('Go on', () => act.take({}), { accent: true, digit: '1' });
+    }
+  }
+
+  const ENDS = {
+    finish: ['Repaired', 'The retest passed: the complaint is gone.'],
+    left: ['Not repaired', 'The fault is found and not repaired. Make sure that nobody uses the machine unaware of it.'],
+    lost: ['Stop', 'The tree gives no way on from here. Stop, and ask whoever keeps this tree.'],
+  };
+
+  function end(tree, view, frame, job, act) {
+    const [heading, text] = ENDS[frame.kind];
+    return card(`end ${frame.kind}`, null, heading,
+      panels(tree, view, frame, job),
+      make('p', { class: 'question' }, text),
+      button('Go on', () => act.take({}), { accent: true, digit: '1' }));
+  }
+
+  // Asked when an answer is changed after work on the machine was confirmed.
+  function standing(tree, view, frame, job, act) {
+    const boxes = [...tree.conditions.values()].map((condition) => {
+      const box = make('input', { type: 'checkbox' });
+      box.checked = frame.held.includes(condition.name);
+      return { condition, box };
+    });
+    return card('standing', null, 'How does the machine stand now?',
+      panels(tree, view, frame, job),
+      make('p', { class: 'question' }, 'You went back past work that you had confirmed. Tick what is so at the machine now.'),
+      make('ul', { class: 'items' }, boxes.map(({ condition, box }) => make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, condition.title))))),
+      button('That is how it stands: go on', () => {
+        const on = boxes.filter(({ box }) => box.checked).map(({ condition }) => condition.name);
+        act.take({ held: [...frame.held.filter((name) => on.includes(name)), ...on.filter((name) => !frame.held.includes(name))] });
+      }, { accent: true, digit: '1' }));
+  }
+
+  function record(tree, view, frame, job, act) {
+    const made = () => Record.make(tree, job, view);
+    const table = make('dl', { class: 'record' });
+    const fill = () => table.replaceChildren(...Record.lines(made()).map(([label, value]) =>
+      make('div', {}, make('dt', { dir: 'auto' }, label), make('dd', { dir: 'auto' }, value))));
+    const fields = Record.HEAD.map(([key, label]) => {
+      const input = make(key === 'note' ? 'textarea' : 'input', { type: key === 'note' ? null : key === 'date' ? 'date' : 'text', autocomplete: 'off', input: () => {
+        job.head[key] = input.value;
+        act.save();
+        fill();
+      } });
+      input.value = job.head[key] ?? '';
+      return make('label', {}, make('span', {}, label), input);
+    });
+    const said = make('p', { class: 'said', role: 'status' });
+    fill();
+    return card('end record', null, 'Record of this job',
+      make('div', { class: 'head' }, fields),
+      table,
+      make('p', { class: 'mark' }, tree.mark),
+      make('div', { class: 'answers' },
+        button('Print', () => window.print()),
+        button('Copy as text', () => act.copy(Record.text(made(), tree.mark), said)),
+        button('Save as a file (JSON)', () => act.download(made())),
+        said,
+        button('Start a new job', act.restart, { accent: true })));
+  }
+
+  const FORMS = { procedure, node, finish: end, left: end, lost: end, standing, record };
+  const screen = (tree, view, job, act) => FORMS[view.frame.kind](tree, view, view.frame, job, act);
+
+  // One line a frame that was passed: what it was, and what was said.
+  function line(tree, frame) {
+    if (frame.kind === 'standing') {
+      const set = frame.entry.held.map((name) => tree.conditions.get(name)?.title).join('; ');
+      return ['', 'As the machine stood', set || 'nothing set'];
+    }
+    if (frame.kind === 'procedure') {
+      const it = tree.procedures.get(frame.procedure);
+      const title = it ? words(`procedure-${it.name}`) : tree.conditions.get(frame.condition).title;
+      return [it?.number ?? '', title, frame.entry.left ? 'left as it is' : 'done'];
+    }
+    if (frame.kind !== 'node') return ['', ENDS[frame.kind][0], ''];
+    const { node: it, entry } = frame;
+    const title = words(`step-${it.name}`);
+    if (!('answer' in entry)) {
+      return [it.number, title, it.kind === 'fault' ? (entry.left ? 'not repaired' : 'remedy done') : it.kind === 'step' ? 'done' : ''];
+    }
+    const readings = (entry.values ?? []).map((value) => (value.place ? `${value.place} ` : '') + Reading.asRead(it, value)).join(', ');
+    const { label } = it.outcomes[entry.answer];
+    return [it.number, title, readings ? `${readings}: ${label}` : label];
+  }
+
+  return { screen, line };
+})();

@@ -1,0 +1,138 @@
+"""From plans to drawings: the engine is asked for many graphs at once, and for no more than needed.
+
+A process of the engine costs little beside its layouts, and most layouts are only wanted for
+their size: those are asked for without lines, and are not drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from treewright.render.chart import svg
+from treewright.render.chart.dot import MANNERS, Manner, source
+from treewright.render.chart.engine import (
+    ChartError,
+    Engine,
+    EngineFailure,
+    Layout,
+    read_layouts,
+)
+from treewright.render.chart.plan import Planner
+from treewright.render.chart.shape import Figure, figure
+from treewright.render.chart.symbols import Plan, reworded
+from treewright.render.chart.ways import Part
+from treewright.render.outline import Outline
+
+Size = tuple[float, float]
+"""Width and height, in the chart's units."""
+
+_HANDS = 2  # engines run side by side
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """An `svg` element and its size."""
+
+    svg: str
+    size: Size
+
+
+class Draughtsman:
+    """Plans, measures and draws the chart of one outline, and parts of it."""
+
+    def __init__(
+        self, outline: Outline, run: Engine, reword: Callable[[str], str] | None = None
+    ) -> None:
+        """
+        Args:
+            outline: the compiled tree.
+            run: the engine.
+            reword: what every text of the chart passes through; None: it stays as it is.
+        """
+        self._planner = Planner(outline)
+        self._run = run
+        self._reword = reword
+
+    def plan(self, part: Part | None = None) -> Plan:
+        """What is drawn; None: the whole chart."""
+        content = self._planner.plan(part)
+        return content if self._reword is None else reworded(content, self._reword)
+
+    def measured(self, plans: Sequence[Plan]) -> list[Size]:
+        """How large each drawing will be, or nearly: a line may run out beside all symbols."""
+        layouts = lay_out(plans, self._run, lines=False)
+        return [
+            svg.size(content, figures_of(content), layout)
+            for content, layout in zip(plans, layouts, strict=True)
+        ]
+
+    def drawn(self, plans: Sequence[Plan]) -> list[Drawing]:
+        """The drawings."""
+        found = []
+        for content, layout in zip(plans, lay_out(plans, self._run), strict=True):
+            figures = figures_of(content)
+            size = svg.size(content, figures, layout)
+            found.append(Drawing(svg.draw(content, figures, layout), size))
+        return found
+
+
+def figures_of(content: Plan) -> dict[str, Figure]:
+    """The symbols at their sizes, by key."""
+    return {symbol.key: figure(symbol) for symbol in content.symbols}
+
+
+def lay_out(plans: Sequence[Plan], run: Engine, *, lines: bool = True) -> list[Layout]:
+    """Each plan laid out in the best manner the engine can do.
+
+    Args:
+        plans: what to lay out.
+        run: the engine; several are run side by side where there are several plans.
+        lines: False: only the places of symbols and bands are wanted.
+
+    Raises:
+        ChartError: one of them cannot be laid out.
+    """
+    manners = MANNERS if lines else tuple(replace(one, splines="none") for one in MANNERS)
+
+    def share(given: Sequence[Plan]) -> list[Layout]:
+        if len(given) > 1:
+            try:
+                return _together(given, run, manners[0])
+            except EngineFailure:
+                pass  # one of them is to blame, or their number
+        return [_singly(content, run, manners) for content in given]
+
+    if len(plans) <= _HANDS:
+        return share(plans)
+    from concurrent.futures import ThreadPoolExecutor
+
+    found: list[Layout | None] = [None] * len(plans)
+    with ThreadPoolExecutor(_HANDS) as pool:
+        shares = pool.map(share, [plans[hand::_HANDS] for hand in range(_HANDS)])
+        for hand, layouts in enumerate(shares):
+            found[hand::_HANDS] = layouts
+    return [layout for layout in found if layout is not None]
+
+
+def _together(plans: Sequence[Plan], run: Engine, manner: Manner) -> list[Layout]:
+    figures = [figures_of(content) for content in plans]
+    graphs = (source(content, sized, manner) for content, sized in zip(plans, figures, strict=True))
+    layouts = read_layouts(run("".join(graphs)), len(plans))
+    for sized, layout in zip(figures, layouts, strict=True):
+        _check(sized, layout)
+    return layouts
+
+
+def _singly(content: Plan, run: Engine, manners: Sequence[Manner]) -> Layout:
+    for manner in manners:
+        try:
+            return _together([content], run, manner)[0]
+        except EngineFailure:
+            continue
+    raise ChartError("the chart could not be laid out, not even in its plainest form")
+
+
+def _check(figures: dict[str, Figure], layout: Layout) -> None:
+    if not figures.keys() <= layout.places.keys():
+        raise EngineFailure("the engine left symbols out")

@@ -1,0 +1,181 @@
+"""The walk-through: one self-contained page for each tree, and a start page for a folder.
+
+The page holds the whole tree as a document, readable without script; its script hides that
+document, walks a copy of it one step at a time and takes every word of an author from there.
+What decides (ways, limits, set-up) travels as JSON. Templates, style sheet and script are
+hand-written files in site/. Knows nothing of files or folders on disk.
+"""
+
+from __future__ import annotations
+
+import json
+from base64 import b64encode
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from treewright.render import walk, web
+from treewright.render.outline import Node, Outline, Procedure, Stage
+
+KINDS = {
+    "check": "Check",
+    "reading": "Reading",
+    "step": "Do",
+    "fault": "Fault",
+    "handoff": "Hand over",
+    "done": "Done",
+}
+
+WALK_SCRIPTS = (
+    "exact.js",
+    "tree.js",
+    "job.js",
+    "page.js",
+    "reading.js",
+    "record.js",
+    "screens.js",
+    "start.js",
+    "main.js",
+)
+"""In this order: each uses only what stands before it."""
+
+OUTPUTS = (
+    (".html", "Walk through"),
+    ("-chart.svg", "Chart"),
+    ("-chart.pdf", "Chart, PDF"),
+    ("-a4.pdf", "Checklist, A4"),
+    ("-letter.pdf", "Checklist, Letter"),
+)
+"""What stands beside the start page for each tree: the end of the file's name, and words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Nodes under one heading of the document."""
+
+    title: str
+    stage: Stage | None
+    nodes: tuple[Node, ...]
+
+
+def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | None = None) -> str:
+    """The walk-through of a tree, as one HTML page that needs nothing else.
+
+    Args:
+        outline: the compiled tree.
+        chart_svg: the tree's chart as `render/chart` makes it; "" for none. Each node's
+            group has the id "node-NAME".
+        pictures: the bytes of each picture (PNG, JPEG, GIF or WebP), by the file as the
+            tree writes it. One that is missing or of another kind is said to be missing.
+
+    Returns:
+        The page's text; the same for the same arguments.
+    """
+    style = web.style_of(("base.css", "walk.css"))
+    script = _joined(WALK_SCRIPTS)
+    chart = web.bare_svg(chart_svg)
+    return web.render(
+        "page.html",
+        outline=outline,
+        policy=web.policy((script,), (style, *web.styles_in(chart))),
+        style=web.markup(style),
+        script=web.markup(script),
+        data=web.markup(_json(walk.data(outline))),
+        chart=web.markup(chart),
+        groups=_groups(outline),
+        kinds=KINDS,
+        hazards={hazard.name: hazard for hazard in outline.hazards},
+        conditions={condition.name: condition for condition in outline.conditions},
+        places=_places(outline),
+        pictures=_data_addresses(pictures or {}),
+    )
+
+
+def index(outlines: Sequence[Outline], outputs: Iterable[tuple[str, str]] = OUTPUTS) -> str:
+    """The start page for a folder of trees, with links relative to that folder.
+
+    Args:
+        outlines: the trees, in the order in which they are to stand.
+        outputs: the files that stand beside the page for each tree: the end of the name,
+            after the tree's own, and the words of the link.
+    """
+    style = web.style_of(("base.css", "index.css"))
+    script = _joined(("index.js",))
+    return web.render(
+        "index.html",
+        policy=web.policy((script,), (style,)),
+        style=web.markup(style),
+        script=web.markup(script),
+        outlines=outlines,
+        outputs=tuple(outputs),
+    )
+
+
+def _groups(outline: Outline) -> list[Group]:
+    """Steps under their stages, in the order of the tree; then findings; then ends."""
+    stages = {stage.name: stage for stage in outline.stages}
+    by_stage: dict[str | None, list[Node]] = {}
+    faults, ends = [], []
+    for node in outline.nodes:
+        match node.kind:
+            case "fault":
+                faults.append(node)
+            case "handoff" | "done":
+                ends.append(node)
+            case _:
+                by_stage.setdefault(node.stage, []).append(node)
+    groups = [
+        Group(stages[name].title if name else "Steps", stages[name] if name else None, tuple(nodes))
+        for name, nodes in by_stage.items()
+    ]
+    if faults:
+        groups.append(Group("Findings", None, tuple(faults)))
+    if ends:
+        groups.append(Group("Ends", None, tuple(ends)))
+    return groups
+
+
+def _places(outline: Outline) -> dict[str, dict[str, str]]:
+    """Where a name leads inside the page. A node goes before a procedure of the same name."""
+    found: dict[str, dict[str, str]] = {}
+    for procedure in outline.procedures:
+        found[procedure.name] = _place(procedure, "procedure")
+    for node in outline.nodes:
+        found[node.name] = _place(node, "step")
+    return found
+
+
+def _place(it: Node | Procedure, kind: str) -> dict[str, str]:
+    return {"number": it.number, "title": it.title, "anchor": f"{kind}-{it.name}"}
+
+
+_IN_SCRIPT = str.maketrans(
+    {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+)
+
+
+def _json(value: object) -> str:
+    """JSON that cannot end the element it stands in."""
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":")).translate(_IN_SCRIPT)
+
+
+_PICTURE_KINDS = (
+    (b"\x89PNG\r\n\x1a\n", 0, "png"),
+    (b"\xff\xd8\xff", 0, "jpeg"),
+    (b"GIF8", 0, "gif"),
+    (b"WEBP", 8, "webp"),
+)
+
+
+def _data_addresses(pictures: Mapping[str, bytes]) -> dict[str, str]:
+    found = {}
+    for file, content in pictures.items():
+        for mark, at, kind in _PICTURE_KINDS:
+            if content[at : at + len(mark)] == mark:
+                found[file] = f"data:image/{kind};base64,{b64encode(content).decode()}"
+    return found
+
+
+def _joined(names: Iterable[str]) -> str:
+    """Script files as one scope of their own."""
+    parts = web.lean("".join(web.read(f"js/{name}") for name in names))
+    return f"(() => {{\n'use strict';\n{parts}}})();"
