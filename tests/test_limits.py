@@ -252,6 +252,14 @@ def test_a_gap_that_only_different_values_show() -> None:
     assert sorted(holds(low, value) for _, value in gap.values) == [False, True]
 
 
+def test_the_one_place_that_no_answer_names() -> None:
+    tests = (stated(below(8), "all"), stated(below(8), "none"), stated(below(8), "only", "left"))
+    (gap,) = coverage(reading(*tests, places=("left", "right")), None).gaps
+    assert [value < 8 for _, value in gap.values] == [False, True]
+    named = (*tests, stated(below(8), "only", "right"))
+    assert coverage(reading(*named, places=("left", "right")), None).gaps == ()
+
+
 def test_twelve_places_each_named() -> None:
     places = tuple(f"cylinder-{at}" for at in range(1, 13))
     only = [stated(below(10), "only", place) for place in places]

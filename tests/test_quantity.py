@@ -54,7 +54,7 @@ PINT_NAMES = {
     "m": "meter", "cm": "centimeter", "mm": "millimeter", "um": "micrometer", "km": "kilometer",
     "in": "inch", "ft": "foot", "yd": "yard", "mi": "mile", "thou": "thou",
     "°C": "degC", "degC": "degC", "°F": "degF", "degF": "degF",
-    "K": "kelvin", "F-diff": "delta_degF", "°": "degree", "deg": "degree",
+    "K": "kelvin", "°F-diff": "delta_degF", "°": "degree", "deg": "degree",
     "s": "second", "min": "minute", "h": "hour", "ms": "millisecond", "d": "day",
     "L": "liter", "mL": "milliliter", "m3": "meter**3", "cm3": "centimeter**3", "gal": "gallon",
     "qt": "quart", "floz": "fluid_ounce",
@@ -232,7 +232,7 @@ def test_partner_is_of_the_other_system() -> None:
     expected = {
         "bar": "psi", "kPa": "psi", "mm": "in", "cm": "in", "m": "ft", "°C": "°F", "L": "gal",
         "mL": "floz", "L/min": "gal/min", "kg": "lb", "Nm": "lbf·ft", "km/h": "mph",
-        "K": "F-diff", "bar/min": "psi/min", "kW": "hp", "N": "lbf", "°C/min": "°F/min",
+        "K": "°F-diff", "bar/min": "psi/min", "kW": "hp", "N": "lbf", "°C/min": "°F/min",
     }  # fmt: skip
     for metric, us in expected.items():
         found = partner(unit(metric), "us")

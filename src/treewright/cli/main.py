@@ -1,0 +1,249 @@
+"""The command line: arguments in, project called, exit status out.
+
+Exit status: 0 where no finding of level fault, 1 where there is one (with `--strict`: or a
+doubt), 2 where what was asked for cannot be done.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import os
+import sys
+from collections.abc import Callable, Sequence
+from functools import partial
+from io import TextIOWrapper
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn, TextIO, TypeAlias
+
+from treewright.project import UsageError
+
+if TYPE_CHECKING:
+    from treewright.build import Maker
+    from treewright.progress import Progress
+    from treewright.text.diagnostic import Finding
+
+Run: TypeAlias = Callable[[argparse.Namespace], int]
+
+PAPERS = ("a4", "letter")
+CHART_PAPERS = ("a4", "a3", "a2", "a1", "a0", "letter")
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"treewright: {message}\n{self.format_usage()}")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command. Returns the exit status."""
+    gc.set_threshold(100_000, 50, 50)  # what a short job makes mostly lives to its end
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a sign that the terminal lacks is spelt out
+            stream.reconfigure(errors="backslashreplace")
+    options = _parser().parse_args(arguments)
+    try:
+        run: Run = options.run
+        status = run(options)
+        sys.stdout.flush()
+        return status
+    except UsageError as wrong:
+        print(f"treewright: {wrong}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:  # the reader of our output has gone: nothing more to say
+        _hush()
+        return 0
+    except OSError as wrong:
+        _hush()
+        print(f"treewright: {wrong.strerror or wrong}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        return 130
+
+
+def _hush() -> None:
+    """Lets what is still to be written go nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(prog="treewright", description="Diagnostic trees: written, proven, printed, "
+                     "walked.")  # fmt: skip
+    commands = parser.add_subparsers(required=True, metavar="COMMAND", dest="command",
+                                     parser_class=_Parser)  # fmt: skip
+
+    def command(name: str, run: Run, about: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(name, help=about, description=about)
+        sub.set_defaults(run=run)
+        return sub
+
+    lint = command("lint", _lint, "look for gaps and slips in trees")
+    lint.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    lint.add_argument("--format", choices=("text", "json"), default="text")
+    lint.add_argument("--strict", action="store_true", help="exit with 1 on a doubt, too")
+
+    explain = command("explain", _explain, "say what a rule of the linter looks for, and why")
+    explain.add_argument("rule", nargs="?", metavar="RULE", help="left out: all rules")
+
+    build = command("build", _build, "make chart, sheet and walk-through of every tree")
+    build.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    build.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
+
+    review = command("review", _review, "make the reviewer's page of every tree: HTML")
+    review.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    review.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
+
+    tidy = command("tidy", _tidy, "write trees in their one settled form")
+    tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    tidy.add_argument("--check", action="store_true", help="only name the files that would change")
+
+    for name, run, about in (
+        ("chart", _chart, "draw the flowchart: SVG and PDF"),
+        ("sheet", _sheet, "make the checklist to print: PDF"),
+        ("site", _site, "make the walk-through for the phone: HTML"),
+        ("data", _data, "write the compiled tree as JSON"),
+    ):
+        sub = command(name, run, about)
+        sub.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+        here = None if name == "data" else "."
+        about_out = "where to" if here is None else "where to (default: here)"
+        sub.add_argument("--out", default=here, metavar="DIR", help=about_out)
+        if name in ("chart", "sheet"):
+            sub.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
+            sub.add_argument("--model", metavar="MODEL", help="only what holds for this model")
+        if name == "chart":
+            paper = "paper of the PDF (default: the smallest that is legible)"
+            sub.add_argument("--paper", choices=CHART_PAPERS, help=paper)
+            sub.add_argument("--engine", choices=("shipped", "dot"), default="shipped",
+                             help="`dot`: the system's own Graphviz")  # fmt: skip
+        if name == "sheet":
+            sub.add_argument("--paper", choices=PAPERS, help="default: both")
+    return parser
+
+
+# ---- commands ------------------------------------------------------------------------------
+
+
+def _lint(options: argparse.Namespace) -> int:
+    from treewright.project import find_trees, lint_all
+
+    paths = find_trees(options.paths)
+    findings = lint_all(paths)
+    if options.format == "json":
+        from treewright.report import json
+
+        sys.stdout.write(json.render(findings))
+    else:
+        _show(findings, len(paths), sys.stdout)
+    return _status(findings, options.strict)
+
+
+def _explain(options: argparse.Namespace) -> int:
+    from treewright.report import explain
+
+    if options.rule is None:
+        print("\n".join(explain.names()))
+        return 0
+    try:
+        sys.stdout.write(explain.explain(options.rule))
+    except LookupError as wrong:
+        raise UsageError(str(wrong.args[0])) from None
+    return 0
+
+
+def _build(options: argparse.Namespace) -> int:
+    from treewright.build import build
+    from treewright.project import find_trees
+
+    built = build(find_trees(options.paths), Path(options.out), _progress())
+    return _told(built.findings, built.trees, built.written)
+
+
+def _review(options: argparse.Namespace) -> int:
+    from treewright.cli.review import run
+
+    return run(options)
+
+
+def _tidy(options: argparse.Namespace) -> int:
+    from treewright.cli.tidy import run
+
+    return run(options.paths, options.check, lambda found, files: _show(found, files, sys.stderr))
+
+
+def _chart(options: argparse.Namespace) -> int:
+    from treewright import build
+
+    engine = None if options.engine == "shipped" else options.engine
+    return _make(
+        options,
+        partial(build.charts, paper=options.paper, symptom=options.symptom, model=options.model,
+                program=engine),
+    )  # fmt: skip
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    from treewright import build
+
+    papers = (options.paper,) if options.paper else PAPERS
+    return _make(
+        options,
+        partial(build.sheets, papers=papers, symptom=options.symptom, model=options.model),
+    )
+
+
+def _site(options: argparse.Namespace) -> int:
+    from treewright import build
+
+    return _make(options, build.walk_throughs)
+
+
+def _data(options: argparse.Namespace) -> int:
+    from treewright import build
+
+    return _make(options, build.data)
+
+
+def _make(options: argparse.Namespace, maker: Maker) -> int:
+    from treewright.build import make
+    from treewright.project import find_trees
+
+    out = Path(options.out) if options.out is not None else None
+    made = make(find_trees(options.paths), (maker,), out, _progress())
+    if out is None:
+        sys.stdout.write("".join(text.decode() for text in made.shown))
+    return _told(made.findings, made.trees, made.written)
+
+
+# ---- what is said --------------------------------------------------------------------------
+
+
+def _told(findings: list[Finding], trees: int, written: list[Path]) -> int:
+    """Says what was found, on the error stream, and which files were written."""
+    if findings:
+        _show(findings, trees, sys.stderr)
+    for path in written:
+        print(path.as_posix())
+    return _status(findings, False)
+
+
+def _show(findings: list[Finding], trees: int, out: TextIO) -> None:
+    from shutil import get_terminal_size
+
+    from treewright.report import terminal
+
+    colour = out.isatty() and "NO_COLOR" not in os.environ
+    width = get_terminal_size((100, 24)).columns if out.isatty() else 100
+    out.write(terminal.render(findings, colour, width, trees))
+
+
+def _status(findings: list[Finding], strict: bool) -> int:
+    from treewright.text.diagnostic import Level
+
+    grave = {Level.FAULT, Level.DOUBT} if strict else {Level.FAULT}
+    return 1 if any(finding.level in grave for finding in findings) else 0
+
+
+def _progress() -> Progress:
+    from treewright.progress import Progress
+
+    return Progress(sys.stderr)

@@ -1,0 +1,92 @@
+"""The command that writes trees in their settled form, or says which ones are not in it."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from treewright.project import UsageError, find_trees
+
+if TYPE_CHECKING:
+    from treewright.text.diagnostic import Finding
+
+
+def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], None]) -> int:
+    """Tidies files, or only looks whether they are tidy.
+
+    A file that cannot be read, or whose settled form is not proven to say the same, is left
+    as it is; the others are tidied all the same.
+
+    Args:
+        paths: files and folders as they were named.
+        check: name the files that would change and write nothing.
+        show: tells people about findings in so many files.
+
+    Returns:
+        0; 1 where a file would change (with `check`) or cannot be read as a tree; 2 where a
+        file is no text, cannot be written, or is not proven.
+
+    Raises:
+        UsageError: a path is not there.
+    """
+    from treewright.syntax.tidy import Unproven, tidy
+    from treewright.text.source import Unreadable, read
+
+    files = find_trees(paths)
+    findings: list[Finding] = []
+    status = 0
+    for path in files:
+        try:
+            source = read(path)
+            text, found = tidy(source, as_shown)
+            content = path.read_bytes()
+            if b"\x00" in content:
+                raise Unproven("a character in it is no text")
+            changed = not found and text.encode() != content
+            if changed and not check:
+                _replace(path, text.encode())
+        except Unreadable as wrong:
+            status = _left(f"{wrong.message}; {wrong.help}")
+            continue
+        except Unproven as wrong:
+            status = _left(f"`{path.as_posix()}` is left as it is: {wrong}")
+            continue
+        except UsageError as wrong:
+            status = _left(str(wrong))
+            continue
+        findings += found
+        if changed:
+            print(path.as_posix())
+        if found or (changed and check):
+            status = max(status, 1)
+    if findings:
+        show(findings, len(files))
+    return status
+
+
+def _left(message: str) -> int:
+    print(f"treewright: {message}", file=sys.stderr)
+    return 2
+
+
+def _replace(path: Path, content: bytes) -> None:
+    """Replaces an author's file whole; who may read it stays, and so does a link to it."""
+    from treewright.build import write
+
+    target = path.resolve()
+    mode = target.stat().st_mode
+    write(target, content).chmod(mode)
+
+
+def as_shown(text: str) -> tuple[str, ...]:
+    """What a page makes of prose, as blocks and as one line, with single blanks outside code."""
+    from treewright.render import prose
+
+    return tuple(
+        piece if piece.startswith("<pre>") else re.sub(r"[ \n]+", " ", piece)
+        for page in (prose.html(text), prose.inline_html(text))
+        for piece in re.split(r"(<pre>.*?</pre>)", page, flags=re.DOTALL)
+    )

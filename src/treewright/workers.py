@@ -1,0 +1,43 @@
+"""Shares work out to the processors of the machine, where that is safe and pays."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import TypeVar
+
+Job = TypeVar("Job")
+Result = TypeVar("Result")
+
+_MOST = 8
+_THREADS = Path("/proc/self/task")
+
+
+def shared(work: Callable[[Job], Result], jobs: Sequence[Job]) -> Iterator[Result]:
+    """The results of the jobs, in their order; more than one at a time where that can be.
+
+    Args:
+        work: a function of a module (a process must be able to find it by name).
+        jobs: what it is done on; each must be able to go to another process.
+    """
+    count = min(os.cpu_count() or 1, len(jobs), _MOST)
+    if count < 2 or not _alone():
+        yield from map(work, jobs)
+        return
+    from concurrent.futures import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(count) as pool:
+        yield from pool.map(work, jobs)
+
+
+def _alone() -> bool:
+    """Whether this process has one thread only.
+
+    A process that is split while another thread (of the PDF maker, say) holds a lock leaves a
+    child that waits for it for ever. Where that cannot be told, no process is split.
+    """
+    try:
+        return sum(1 for _ in _THREADS.iterdir()) == 1
+    except OSError:
+        return False

@@ -1,0 +1,97 @@
+"""Every case written in the demo trees, walked in the browser, ends where the case says."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import pytest
+from browser import chromium, needs_chromium, visit
+from playwright.sync_api import Browser, Page
+from walker import confirm, kind, number
+
+from treewright.project import Project
+from treewright.render import site
+from treewright.render.compile import compile_tree
+from treewright.render.outline import Node, Outline
+
+TREES = sorted((Path(__file__).parents[1] / "trees").glob("*.tree"))
+LONGEST = 120  # screens; more than any way through these trees takes
+
+
+@cache
+def outline(path: Path) -> Outline:
+    tree = Project().load(path).tree
+    assert tree
+    return compile_tree(tree)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as running:
+        yield running
+
+
+def begin(page: Page, tree: Outline, symptom: str, model: str | None) -> None:
+    page.locator(f"input[name=symptom][value='{symptom}']").check()
+    if len(tree.models) > 1:
+        page.locator("input[name=model]").nth(tree.models.index(model or tree.models[0])).check()
+    page.get_by_role("button", name="Start", exact=True).click()
+
+
+def give(page: Page, node: Node, text: str) -> None:
+    """Answers a check with its words or a reading with "180 s" or "left 8.7 bar, right …"."""
+    if node.kind == "check":
+        labels = [outcome.label for outcome in node.outcomes]
+        page.locator(".card .answers button").nth(labels.index(text)).click()
+        return
+    places = node.places or ("",)
+    for at, place in enumerate(places):
+        found = re.search(
+            rf"(?:^|, ){re.escape(place)} ?([-\d./ ]*\d) ?([^,\d][^,]*)?(?:,|$)", text
+        )
+        assert found, text
+        unit = found[2] and {"uF": "µF", "ohm": "Ω", "Mohm": "MΩ"}.get(found[2], found[2])
+        offered = [one.symbol for one in node.units]
+        assert unit is None or unit in offered, (unit, offered)
+        if unit:
+            page.locator(".typed select").nth(at).select_option(unit)
+        page.locator(".typed input").nth(at).fill(found[1])
+    page.locator(".reading > button.on").click()
+
+
+@needs_chromium
+@pytest.mark.parametrize("path", TREES, ids=lambda path: path.stem)
+def test_cases_end_where_they_say(browser: Browser, tmp_path: Path, path: Path) -> None:
+    tree = outline(path)
+    file = tmp_path / f"{tree.name}.html"
+    file.write_text(site.page(tree), encoding="utf-8")
+    by_number = {node.number: node for node in tree.nodes}
+    assert tree.cases
+    wrong = []
+    for case in tree.cases:
+        with visit(browser, file) as seen:
+            page = seen.page
+            begin(page, tree, case.symptom, case.model)
+            read = {entry.node: entry.text for entry in case.read}
+            for _ in range(LONGEST):
+                node = by_number.get(number(page))
+                if node and node.kind in ("fault", "handoff", "done"):
+                    break
+                if not node or node.kind == "step":
+                    confirm(page)
+                    continue
+                # What a case does not name has its normal answer.
+                if node.name in read:
+                    give(page, node, read[node.name])
+                elif kind(page).lower().endswith("reading"):
+                    good = [outcome.normal for outcome in node.outcomes].index(True)
+                    page.locator(".by-eye summary").click()
+                    page.locator(".by-eye button").nth(good).click()
+                else:
+                    give(page, node, next(o.label for o in node.outcomes if o.normal))
+            if not node or node.name != case.ends:
+                wrong.append((case.name, case.ends, number(page)))
+    assert wrong == []
