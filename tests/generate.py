@@ -29,6 +29,7 @@ class _Writer:
     names: list[str] = field(default_factory=list)
     # What every check so far answers if all is well, by model: for the cases.
     good: list[tuple[str, str]] = field(default_factory=list)
+    dirty: list[str] = field(default_factory=list)  # checks that a step puts in doubt
 
     def part(self) -> str:
         return f"{self.random.choice(_SIDES)} {self.random.choice(_PARTS)}"
@@ -71,6 +72,7 @@ class _Writer:
         yield f"  if yes: found {self.fault(name, 'yes')}"
         yield f"  if no: {on}"
         if self.random.random() < 0.15:
+            self.dirty.append(name)
             yield f"  if it cannot be seen: do clean-up, then back to {name}"
         self.good.append((name, "no"))
 
@@ -119,6 +121,7 @@ tree {name}: Test machine number {number} does not do its work
 
 condition running: Machine runs, guards on
   set up by: start-up
+  undo by: none
   excludes: locked-out, drained
 
 condition locked-out: Supply off, locked and tagged
@@ -208,7 +211,8 @@ def tree(number: int, nodes: int = 40, seed: int = 0) -> str:
         _HEAD.format(name=f"generated-{number}", number=number, models=", ".join(MODELS)),
         symptoms,
         *blocks,
-        "step clean-up: Clean what stands in the view\n  time: 5 min\n",
+        "step clean-up: Clean what stands in the view\n  time: 5 min\n"
+        f"  doubts: {', '.join([*writer.dirty, 'last-look'])}\n",
         *writer.faults,
         "handoff next-level: None of it is to blame\n  to: the maker's service\n",
         "done works: It does its work\n",

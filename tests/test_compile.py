@@ -7,7 +7,6 @@ reference.
 from __future__ import annotations
 
 import re
-import shutil
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -17,6 +16,7 @@ import pint
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from pdf import needs_poppler
 from read_back import articles, sheet_text, squeezed, symbols
 from test_lint import sound
 
@@ -346,7 +346,7 @@ def test_the_chart_has_the_numbers_of_the_outline(path: Path) -> None:
 
 
 @both_trees
-@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs poppler-utils")
+@needs_poppler
 def test_the_sheet_has_the_numbers_of_the_outline(path: Path) -> None:
     text = squeezed(sheet_text(sheet(outline(path), "a4")))
     for _, title in numbered(outline(path)):

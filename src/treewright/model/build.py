@@ -81,7 +81,6 @@ class _Builder:
         nodes = self.blocks.nodes
         for fault in [node for node in nodes.values() if isinstance(node, Fault)]:
             nodes[fault.name] = replace(fault, shows=self._shows(fault.name))
-        self._needs_that_clash()
         tree = self._tree()
         return tree, [*self.findings, *self.names.findings]
 
@@ -169,23 +168,6 @@ class _Builder:
                     )  # fmt: skip
                 result.append(one)
         return tuple(result)
-
-    def _needs_that_clash(self) -> None:
-        """Notes nodes that need two conditions of which one excludes the other."""
-        conditions = self.blocks.parts.get("condition", {})
-        clashing = {
-            frozenset((name, other.name))
-            for name, condition in conditions.items()
-            for other in condition.excludes
-        }
-        for node in self.blocks.nodes.values():
-            for at, need in enumerate(node.needs):
-                for other in node.needs[:at]:
-                    if frozenset((need.name, other.name)) in clashing:
-                        self.names.findings.append(
-                            syntax(f"`{need}` and `{other}` cannot hold at once", need.span,
-                                   "take one of the two out, or part the work in two")
-                        )  # fmt: skip
 
     # ---- the whole -----------------------------------------------------------------------
 

@@ -66,7 +66,7 @@ class Ways:
             yield from self.retests(vertex)
             return
         for arc in self.graph.arcs_from(vertex):
-            if not again or arc.answer in self._goes_on[vertex]:
+            if not again or arc.answer in self._goes_on.get(vertex, (arc.answer,)):
                 yield arc
 
     def after(self, arc: Arc, bits: int) -> int | None:

@@ -19,6 +19,7 @@ from treewright.lint.rules import (
     wrong_unit,
 )
 from treewright.lint.rules.guards import GUARDS
+from treewright.lint.rules.proofs import PROOFS
 
 RULES: tuple[Rule, ...] = (
     # Structure
@@ -35,6 +36,7 @@ RULES: tuple[Rule, ...] = (
     bare_number.RULE,
     gap.RULE,
     overlap.RULE,
+    *PROOFS,
     *GUARDS,
     # Waivers
     idle_waiver.RULE,

@@ -37,6 +37,7 @@ Use instead
       if no: go top-up
 
     step top-up: Top up to the upper mark
+      doubts: oil-level
       then: back to oil-level
 
     handoff look-further: It is not the oil
