@@ -71,9 +71,11 @@ const Job = (() => {
       return { kind: head.end, key: `end/${head.end}` };
     }
 
-    // What was set up for a remedy and is of no use to its retest: a lock, say.
-    const forRemedyAlone = (arrived, again) =>
-      held.filter((name) => !arrived.includes(name) && !again.needs.includes(name));
+    // What was set up for a remedy alone, a lock, say, or cannot have held when the check was
+    // first taken: it is taken again as it was the first time.
+    const notForRetest = (arrived, again) =>
+      held.filter((name) => !again.needs.includes(name)
+        && !(arrived.includes(name) && again.first.includes(name)));
 
     function follow(exit, retest) {
       const node = tree.target(exit, job.model);
@@ -130,7 +132,7 @@ const Job = (() => {
           findings.push({ node, repaired: !entry.left, retest: null });
           const again = node.retest ? tree.nodes.get(node.retest) : lastCheck;
           if (entry.left) queue = [{ end: 'left' }];
-          else if (again) queue = [{ takedown: forRemedyAlone(arrived, again), due: again }, { node: again, retest: true }];
+          else if (again) queue = [{ takedown: notForRetest(arrived, again), due: again }, { node: again, retest: true }];
           else queue = [{ end: 'finish' }];
           break;
         }

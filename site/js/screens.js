@@ -114,7 +114,7 @@ const Screens = (() => {
   }
 
   const ENDS = {
-    finish: ['Repaired', 'The retest passed: the complaint is gone.'],
+    finish: ['Repaired', 'The retest passed. Try the machine: if the complaint is still there, start again.'],
     left: ['Not repaired', 'The fault is found and not repaired. Make sure that nobody uses the machine unaware of it.'],
     lost: ['Stop', 'The tree gives no way on from here. Stop, and ask whoever keeps this tree.'],
   };

@@ -153,8 +153,21 @@ def write(path: Path, content: bytes) -> Path:
             Path(name).unlink(missing_ok=True)
             raise
     except OSError as wrong:
+        if path.parent.exists() and not path.parent.is_dir():
+            raise UsageError(f"`{path.parent}` is a file, not a folder") from None
         raise UsageError(f"`{path}` cannot be written: {wrong.strerror}") from None
     return path
+
+
+def rewrite(path: Path, content: bytes) -> None:
+    """Replaces an author's file whole; who may read it stays, and so does a link to it.
+
+    Raises:
+        UsageError: it cannot be written.
+    """
+    target = path.resolve()
+    mode = target.stat().st_mode
+    write(target, content).chmod(mode)
 
 
 # ---- what can be made ----------------------------------------------------------------------

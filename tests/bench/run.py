@@ -8,6 +8,7 @@ A busy machine makes figures worse, never better.
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import statistics
 import subprocess
@@ -187,12 +188,53 @@ def many() -> Iterator[Figure]:
         yield Figure("  peak memory, all processes", watched.megabytes, "MB", 500)
 
 
+def large() -> Iterator[Figure]:
+    """One tree of ever more nodes; the exponent by which the time grows from 100 on."""
+    taken: dict[int, float] = {}
+    with tempfile.TemporaryDirectory() as folder:
+        for nodes in (100, 1_000, 10_000):
+            path = Path(folder) / f"large-{nodes}.tree"
+            path.write_text(generate.tree(0, nodes), encoding="utf-8")
+            start = time.perf_counter()
+            with peak() as watched:
+                command("lint", str(path))
+            taken[nodes] = time.perf_counter() - start
+            target = 20 if nodes == 10_000 else None
+            label = f"lint: one tree of {nodes:,} nodes, cold, once"
+            yield Figure(label, taken[nodes], "s", target)
+    if watched.megabytes:
+        yield Figure("  peak memory of the largest", watched.megabytes, "MB", 1_000)
+    start_up = seconds(lambda: command("--help"))
+    growth = math.log10((taken[10_000] - start_up) / (taken[100] - start_up)) / 2
+    yield Figure("  exponent of the growth from 100 to 10,000", growth, "")
+
+
+def row() -> Iterator[Figure]:
+    """A row of yes-or-no checks with shared ends: 2 to the 40 ways."""
+    lines = ["tree row: A row of checks", "symptom s: S", "  start at: n0", "handoff h: H",
+             "  to: the workshop", "fault f: F", "  remedy: R."]  # fmt: skip
+    for at in range(40):
+        lines += [f"check n{at}: Is it there?", f"  if yes: {'go next' if at < 39 else 'stop h'}"]
+        lines += [f"  if no: {'go next' if at < 38 else 'found f'}", "  if gone: found f"]
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "row.tree"
+        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        taken = seconds(lambda: command("lint", str(path)))
+    yield Figure("lint: 40 checks in a row with shared ends, cold", taken, "s", 0.5)
+
+
 def parser() -> Iterator[Figure]:
+    from treewright.syntax import grammar
     from treewright.syntax.parse import parse
     from treewright.text.source import Source
 
     text = DEMO.read_text(encoding="utf-8")
-    taken = seconds(lambda: parse(Source(DEMO.name, text)))
+
+    def anew() -> None:
+        grammar._read_again.cache_clear()  # else the same lines are not read a second time
+        parse(Source(DEMO.name, text))
+
+    taken = seconds(anew)
     yield Figure("parse: lines a second, warm", len(text.splitlines()) / taken, "lines/s")
 
 
@@ -223,7 +265,7 @@ def stages() -> Iterator[Figure]:
 
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
-    bench.__name__: bench for bench in (build, lint, commands, many, parser, stages)
+    bench.__name__: bench for bench in (build, lint, commands, many, large, row, parser, stages)
 }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
+from treewright.model.tree import Check
 from treewright.reason.limits import Values
 from treewright.text.quantity import quantity_text
 from treewright.text.units import Unit
@@ -31,3 +32,13 @@ def values_text(values: Values, unit: Unit | None) -> str:
         f"{quantity_text(value, unit)} at {listed(some)}" if some else quantity_text(value, unit)
         for value, some in places.items()
     )
+
+
+_OTHER_HALF = {"yes": "no", "no": "yes"}
+
+
+def unasked(node: Check) -> str:
+    """The half of yes or no that a check has no answer for, where the other is its only one."""
+    if len(node.outcomes) != 1:
+        return ""
+    return _OTHER_HALF.get(node.outcomes[0].label.casefold(), "")

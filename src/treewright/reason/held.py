@@ -1,7 +1,8 @@
 """One condition of the job along one way: does it hold here? For a search to look on by.
 
 The same rules as in `setup`, which answers it for all ways together: what a node needs is set
-up, what excludes that ends, and what a remedy alone needed is undone before its retest.
+up, what excludes that ends, and before a retest what the remedy alone needed, or what cannot
+have held the first time, is undone.
 """
 
 from __future__ import annotations
@@ -59,7 +60,8 @@ class Held:
         if arc.way_kind == "retest":
             stays = self.condition.undo_by is None or self.needed_at(nodes[arc.target])
             arrival = self.whole.arrival.get(arc.source, NOTHING)
-            return after and (stays or self.name in arrival.maybe)
+            first = self.whole.first.get(arc.target, arrival.maybe)
+            return after and (stays or self.name in arrival.maybe & first)
         for name in arc.does:
             step = nodes.get(name)
             after = self.after(step, after) if step else self._after_procedure(name, after)

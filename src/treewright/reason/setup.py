@@ -59,7 +59,9 @@ class Setup:
     `arrival`: by node, before its set-up; only nodes that some symptom leads to. `moves`: the
     set-up in front of a node, `during`: what holds while it is dealt with. `takedown`: what
     is undone between a fault's remedy and its retest. `leaving`: what holds when the job ends
-    at an end or at a fault whose retest passed.
+    at an end or at a fault whose retest passed. `first`: what may hold on the ways without a
+    retest; before a retest all else that can be undone is undone, so that the check is taken
+    in a state in which it may have been taken the first time.
     """
 
     arrival: dict[str, Holding]
@@ -67,6 +69,7 @@ class Setup:
     during: dict[str, Holding]
     takedown: dict[str, tuple[Move, ...]]
     leaving: dict[str, Holding]
+    first: dict[str, frozenset[str]]
 
 
 def setup(tree: Tree) -> Setup:
@@ -85,6 +88,8 @@ class _Flow:
         self.arrival: dict[str, Holding] = {}
         self.going: dict[str, Holding] = {}  # the same without the ways that only do a step
         self.kept: dict[str, frozenset[str]] = {}  # by fault: what is not undone for its retest
+        self.first: dict[str, frozenset[str]] = {}
+        self.retesting = True
         self.queue: deque[str] = deque()
         self.led_by: dict[str, list[str]] = {}
         for node in tree.nodes.values():
@@ -95,7 +100,13 @@ class _Flow:
 
     def run(self) -> Setup:
         # What a retest is come to with depends on all that may hold before the remedy. That is
-        # only known in the end; so the ways are gone twice.
+        # only known in the end; so these ways are gone twice.
+        # What may hold the first time at a check is seen on the ways without retests.
+        self.retesting = False
+        self.go_all_ways()
+        self.first = {name: held.maybe for name, held in self.arrival.items()}
+        self.retesting = True
+        self.arrival, self.going = {}, {}
         self.go_all_ways()
         self.kept = {name: held.maybe for name, held in self.arrival.items()}
         self.arrival, self.going = {}, {}
@@ -113,7 +124,7 @@ class _Flow:
             for name in self.arrival
             if isinstance(node := nodes[name], Fault)
         }
-        return Setup(self.arrival, moves, during, takedown, leaving)
+        return Setup(self.arrival, moves, during, takedown, leaving, self.first)
 
     def go_all_ways(self) -> None:
         for symptom in self.tree.symptoms.values():
@@ -151,7 +162,7 @@ class _Flow:
             for target in {way.target, *(t for _, t in way.by_model)}:
                 if target is not None:
                     self.arrive(target.name, held)
-        for check in self.retests(node):
+        for check in self.retests(node) if self.retesting else ():
             self.arrive(check, self.before_retest(node, check))
 
     def retests(self, node: Node) -> list[str]:
@@ -213,28 +224,49 @@ class _Flow:
         return held
 
     def before_retest(self, fault: Node, check: str) -> Holding:
-        """What holds on arrival at a retest: what the remedy alone needed is undone."""
+        """What holds on arrival at a retest.
+
+        Undone is what the remedy alone needed, and what cannot have held when the check was
+        first taken; not what the check needs, and what nothing undoes.
+        """
         held = self.arrival[fault.name]
         after = self.after(fault, held)
         there = self.tree.nodes.get(check)
         keep = self.kept.get(fault.name, held.maybe)
+        keep &= self.first.get(check, keep)
         keep |= {need.name for need in (there.needs if there else ())}
         conditions = self.tree.conditions
         keep |= {name for name in after.maybe if conditions[name].undo_by is None}
         return Holding(after.surely & keep, after.maybe & keep)
 
     def takedown(self, fault: Node) -> tuple[Move, ...]:
-        """What is undone between a remedy and its retest, whichever check that is."""
+        """What is undone between a remedy and its retest.
+
+        Always: what holds after the remedy and is undone for every check it may be taken with.
+        Otherwise: what is undone unless it held already when that check was first taken.
+        """
         held = self.arrival[fault.name]
         after = self.after(fault, held)
-        gone = set(after.maybe) if self.retests(fault) else set()
-        for check in self.retests(fault):
-            gone -= self.before_retest(fault, check).maybe
-        return tuple(
-            Move(name, True, name in after.surely and name not in held.maybe)
-            for name in reversed(self.tree.conditions)
-            if name in gone
-        )
+        checks = self.retests(fault)
+        states = [self.before_retest(fault, check).maybe for check in checks]
+        needed = [{need.name for need in self.needs(check)} for check in checks]
+        remedy = {need.name for need in fault.needs} - held.surely
+        moves = []
+        for name in reversed(self.tree.conditions):
+            if not checks or name not in after.maybe or self.lasts(name):
+                continue
+            gone = [name not in state for state in states]
+            for_remedy = name in remedy and not all(name in some for some in needed)
+            if any(gone) or for_remedy:
+                moves.append(Move(name, True, all(gone) and name in after.surely))
+        return tuple(moves)
+
+    def needs(self, name: str) -> tuple[Name, ...]:
+        node = self.tree.nodes.get(name)
+        return node.needs if node else ()
+
+    def lasts(self, name: str) -> bool:
+        return self.tree.conditions[name].undo_by is None
 
     def leaving(self, node: Node) -> Holding:
         """What may hold at an end; for a fault, once its retest has passed."""

@@ -122,6 +122,11 @@ class _Compiler:
             sets=_names(node.sets) if isinstance(node, model.Step) else (),
             clears=_names(node.clears) if isinstance(node, model.Step) else (),
             setup=tuple(self.move(move) for move in self.setup.moves.get(node.name, ())),
+            first=tuple(
+                name
+                for name in self.tree.conditions
+                if name in self.setup.first.get(node.name, frozenset())
+            ),
             hazards=self.hazards(node),
             undo=undo,
         )

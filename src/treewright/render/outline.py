@@ -152,6 +152,8 @@ class Node:
     clears: tuple[str, ...]
     setup: tuple[Setup, ...]  # to be put in front, decided from all ways here
     hazards: tuple[str, ...]  # names, the gravest first: all that must show before this node
+    # conditions that may hold when it is first come to, not for a retest
+    first: tuple[str, ...] = ()
     # checks and readings
     outcomes: tuple[Outcome, ...] = ()
     # readings

@@ -27,7 +27,7 @@ _LEADS = {
     ("before", True, True): "Undo first",
     ("before", True, False): "Undo first, if it still holds",
     ("retest", True, True): "Before the retest",
-    ("retest", True, False): "Before the retest, if it still holds",
+    ("retest", True, False): "Before the retest, unless it was so when the check was first taken",
     ("leaving", True, True): "Before you leave, undo",
     ("leaving", True, False): "Before you leave, undo, if it still holds",
 }

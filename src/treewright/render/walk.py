@@ -90,6 +90,7 @@ def _node(node: Node) -> dict[str, Any]:
         ],
         "exit": _exit(node.exit),
         "retest": node.retest,
+        "first": node.first,
         **_cost(node.cost),
     }
 

@@ -43,6 +43,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
+from treewright.lint.words import unasked
 from treewright.model.tree import Check, Otherwise, Reading, Words
 from treewright.text.diagnostic import Finding, Level
 
@@ -63,6 +64,8 @@ def check(context: Context) -> Iterable[Finding]:
 def _pointless(context: Context, model: str | None) -> Iterator[tuple[str, str]]:
     for node in context.nodes(model):
         if not isinstance(node, Check | Reading):
+            continue
+        if isinstance(node, Check) and unasked(node):  # a gap, which is another rule's finding
             continue
         ways: set[tuple[str, ...]] = set()
         for outcome in node.outcomes:

@@ -1,7 +1,8 @@
 """What it does
     Works out, for each model, whether the answers of a reading cover everything that can be
     read: every value, and where it is taken at several places, every mixture of values. An
-    example shows what falls between.
+    example shows what falls between. A check that has an answer for `yes` alone, or for
+    `no` alone, lacks the other half.
 
 Why it is bad at the machine
     The technician has read a value, and none of the answers fits. Whoever guesses the
@@ -53,8 +54,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from treewright.lint.rule import Context, Rule
-from treewright.lint.words import shown, values_text
-from treewright.model.tree import Against, Reading
+from treewright.lint.words import shown, unasked, values_text
+from treewright.model.tree import Against, Check, Reading
 from treewright.reason.limits import Gap
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.interval import Limits
@@ -110,6 +111,9 @@ def check(context: Context) -> Iterable[Finding]:
 
 def _gaps(context: Context, model: str | None) -> Iterator[tuple[_Trouble, _Said]]:
     for node in context.nodes(model):
+        if isinstance(node, Check) and (half := unasked(node)):
+            message = f"this asks for yes or no, and has no answer for `{half}`"
+            yield _Trouble(node.name, node.span, "half"), _Said(message, "", f"add `if {half}: …`")
         if not isinstance(node, Reading):
             continue
         judged = [one for one in node.outcomes if isinstance(one.test, Against)]
@@ -135,6 +139,12 @@ def _said(limits: Limits, gap: Gap, reading: Reading) -> _Said:
     text = limits_text(limits, reading.unit)
     value = quantity_text(gap.values[0][1], reading.unit)
     example = "" if value == text else f", such as {value}"
+    verdicts = [one.test for one in reading.outcomes if isinstance(one.test, Against)]
+    (one,) = limits.intervals
+    if verdicts and not reading.places and (one.low is None or one.high is None):
+        verdict = "below" if one.low is None else "above"
+        if all(test.verdict != verdict for test in verdicts):
+            return _Said(text, example, f"add `if {verdict}: …`, or `otherwise:` for all the rest")
     if not reading.places:
         return _Said(text, example, f"add `if {text}: …`, or `otherwise:` for all that is left")
     help = f"add an answer for it, like `if all {text}: …`, or `otherwise:` for all that is left"
@@ -144,7 +154,7 @@ def _said(limits: Limits, gap: Gap, reading: Reading) -> _Said:
 RULE = Rule(
     name="gap",
     level=Level.FAULT,
-    why="the technician has read a value and finds no answer that fits it",
+    why="the technician has looked and finds no answer that fits",
     doc=__doc__,
     check=check,
     of_one_block=True,

@@ -60,7 +60,7 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.model import digraph
-from treewright.model.tree import Tree
+from treewright.model.tree import Fault, Handoff, Node, Tree
 from treewright.text.diagnostic import Finding, Level
 
 
@@ -80,8 +80,12 @@ def check(context: Context) -> Iterable[Finding]:
         yield RULE.finding(
             f"no symptom leads to `{first}`{more}",
             node.span,
-            help=f"lead a way here, like `go {first}`, or take it out",
+            help=f"lead a way here, like `{_verb(node)} {first}`, or take it out",
         )
+
+
+def _verb(node: Node) -> str:
+    return "found" if isinstance(node, Fault) else "stop" if isinstance(node, Handoff) else "go"
 
 
 def _model_is_missing(tree: Tree) -> bool:

@@ -52,7 +52,7 @@ class Guard:
             for entry in (self.hazards[name] for name in names if name in self.hazards)
         )
 
-    def setup(self, setup: Setup) -> str:
+    def setup(self, setup: Setup, unless: str = "if not already done") -> str:
         """ "P1 Lock out, if not already done"."""
         entry = self.procedures.get(setup.procedure or "")
         if entry is not None:
@@ -60,9 +60,11 @@ class Guard:
         else:
             words = self._conditions.get(setup.condition, setup.condition)
             words = f"undo: {words}" if setup.undo else words
-        return clean(words if setup.always else f"{words}, if not already done")
+        return clean(words if setup.always else f"{words}, {unless}")
 
-    def undone(self, when: str, setups: tuple[Setup, ...]) -> tuple[str, ...]:
+    def undone(
+        self, when: str, setups: tuple[Setup, ...], unless: str = "if not already done"
+    ) -> tuple[str, ...]:
         """What is to be undone, and when: before a test is taken again, at an end."""
-        words = "; ".join(map(self.setup, setups))
+        words = "; ".join(self.setup(setup, unless) for setup in setups)
         return (f"{when}: {words}.",) if words else ()

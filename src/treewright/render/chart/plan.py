@@ -126,7 +126,9 @@ class _Drafting:
             title=plain_words(node.title),
             details=(
                 *particulars(node),
-                *self.guard.undone("Before you test again", node.takedown),
+                *self.guard.undone(
+                    "Before you test again", node.takedown, "unless it was so the first time"
+                ),
                 *self._again(node),
                 *self.guard.undone("Before you leave", node.undo),
             ),
