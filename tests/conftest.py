@@ -1,8 +1,9 @@
-"""What the tests share: `--bless` writes what is found as what is expected."""
+"""What the tests share: `--bless` writes what is found as what is expected; a cache of theirs."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,18 @@ def pytest_addoption(parser: pytest.Parser) -> None:
         "--bless", action="store_true",
         help="write what the tests find into their expectations, to be read before it is kept",
     )  # fmt: skip
+
+
+@pytest.fixture(autouse=True, scope="session")
+def cache_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """What is kept between runs is kept elsewhere than for the user who runs the tests."""
+    before = os.environ.get("XDG_CACHE_HOME")
+    os.environ["XDG_CACHE_HOME"] = str(tmp_path_factory.mktemp("cache"))
+    yield
+    if before is None:
+        del os.environ["XDG_CACHE_HOME"]
+    else:
+        os.environ["XDG_CACHE_HOME"] = before
 
 
 @pytest.fixture

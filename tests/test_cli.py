@@ -16,6 +16,7 @@ import pytest
 from treewright import build as building
 from treewright import progress as progress_module
 from treewright.cli.main import main
+from treewright.lint.rules import RULES
 from treewright.progress import Progress
 from treewright.project import UsageError, find_trees, lint_all
 
@@ -129,6 +130,77 @@ def test_json_has_its_shape(folder: Path, capsys: pytest.CaptureFixture[str]) ->
     assert line[leek["column"] - 1 : leek["end_column"] - 1] == "leek"
 
 
+WAIVED = TREE.split("check")[0].replace("tree dry", "tree waived") + """\
+check valve: Is the valve open?
+  if yes: go hose
+  if no: go hose
+  waive decides-nothing: Kept for \x1b the form.
+
+check hose: Is the hose whole?
+  if yes: found leak
+  if no: found leak
+  waive decides-nothing: For later.
+
+fault leak: Suction line leaks
+  remedy: Fit a new hose.
+  retest: valve
+"""
+
+
+def test_what_is_waived_is_counted_and_said_where_asked_for(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "waived.tree").write_text(WAIVED)
+    assert main(["lint", "waived.tree", "--strict"]) == 0
+    plain = capsys.readouterr().out
+    assert plain == "nothing found in 1 tree\n2 waived, see --waived\n"
+    assert main(["lint", "waived.tree", "--waived"]) == 0
+    assert capsys.readouterr().out.splitlines()[1:] == [
+        "waived: decides-nothing waived.tree:10 – Kept for ␛ the form.",
+        "waived: decides-nothing waived.tree:15 – For later.",
+    ]
+    assert main(["lint", "waived.tree", "--format", "json", "--waived"]) == 0
+    assert json.loads(capsys.readouterr().out) == {"version": 1, "findings": []}
+    assert main(["lint", "trees/dry.tree"]) == 0
+    assert "waived" not in capsys.readouterr().out
+
+
+def test_what_is_waived_in_a_library_is_said_once(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    waiver = "  waive decides-nothing: So it is.\n"
+    (folder / "trees/lib/seals.tree").write_text(
+        LIBRARY + "\ncheck dry: Is it dry?\n  if yes: go good\n  if no: go good\n" + waiver
+    )
+    for name in ("one", "two"):
+        text = TREE.replace("tree dry", f"tree {name}").replace("\nsymptom", "use lib/seals.tree\n"
+                            "\nsymptom", 1).replace("stop help", "go dry").split("handoff")[0]
+        (folder / "trees" / f"{name}.tree").write_text(text)
+    assert main(["lint", "trees/one.tree", "trees/two.tree", "--waived"]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[-1].startswith("waived: decides-nothing trees/lib/seals.tree:")
+    assert sum(line.startswith("waived: ") for line in said) == 1
+
+
+def test_sarif_has_the_findings_the_rules_and_what_was_waived(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "waived.tree").write_text(WAIVED)
+    assert main(["lint", "trees", "waived.tree", "--format", "sarif"]) == 1
+    (run,) = json.loads(capsys.readouterr().out)["runs"]
+    rules = [rule["id"] for rule in run["tool"]["driver"]["rules"]]
+    assert rules == [rule.name for rule in RULES]
+    reasons = [
+        (result["ruleId"], *(one["justification"] for one in result["suppressions"]))
+        for result in run["results"]
+    ]
+    assert ("missing-name",) in reasons
+    assert reasons[-2:] == [
+        ("decides-nothing", "Kept for \x1b the form."), ("decides-nothing", "For later."),
+    ]  # fmt: skip
+    assert all(rules[r["ruleIndex"]] == r["ruleId"] for r in run["results"])
+
+
 def test_no_colour_where_nobody_asked_for_it(folder: Path) -> None:
     assert "\x1b" not in run("lint", "trees").stdout
 
@@ -180,10 +252,10 @@ def test_an_output_that_cannot_be_written_is_said(folder: Path) -> None:
 
 
 def test_an_interrupt_is_no_traceback(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stop(paths: object) -> None:
+    def stop(*args: object, **kwargs: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("treewright.project.lint_all", stop)
+    monkeypatch.setattr("treewright.project.review_all", stop)
     assert main(["lint", "trees"]) == 130
 
 
@@ -229,7 +301,7 @@ def test_a_folder_that_is_a_file_is_said(
     (folder / "out").write_text("mine")
     assert main(["site", "trees/dry.tree", "--out", "out"]) == 2
     said = capsys.readouterr()
-    assert "cannot be written" in said.err and "Traceback" not in said.err
+    assert said.err == "treewright: `out` is a file, not a folder\n"
     assert (folder / "out").read_text() == "mine"
 
 
@@ -319,17 +391,17 @@ def test_an_interrupt_while_writing_leaves_nothing_behind(
 
 def test_kept_tables_are_made_and_used_and_a_bad_one_does_no_harm(folder: Path) -> None:
     home = folder / "home"
-    said = [run("lint", "trees", XDG_CACHE_HOME=str(home)).stdout for _ in range(2)]
-    (kept,) = (home / "treewright").iterdir()
+    said = [run("lint", "--fresh", "trees", XDG_CACHE_HOME=str(home)).stdout for _ in range(2)]
+    (kept,) = (home / "treewright").glob("grammar-*")
     whole = kept.read_bytes()
     for content in (b"", b"rubbish", whole[:100], whole[:-1], whole[:32] + b"x" + whole[33:]):
         kept.write_bytes(content)
-        said.append(run("lint", "trees", XDG_CACHE_HOME=str(home)).stdout)
+        said.append(run("lint", "--fresh", "trees", XDG_CACHE_HOME=str(home)).stdout)
         mended = kept.read_bytes()
         assert hashlib.sha256(mended[32:]).digest() == mended[:32]
     (folder / "file").write_text("in the way")
     for place in (str(folder / "file"), "relative", "/proc/none"):
-        said.append(run("lint", "trees", XDG_CACHE_HOME=place).stdout)
+        said.append(run("lint", "--fresh", "trees", XDG_CACHE_HOME=place).stdout)
     assert set(said) == {said[0]} and "leek" in said[0]
     assert not (folder / "relative").exists()
 
@@ -340,11 +412,11 @@ def test_kept_tables_never_run_what_is_in_them(folder: Path) -> None:
             return os.mkdir, (str(folder / "harm"),)
 
     home = folder / "home"
-    run("lint", "trees", XDG_CACHE_HOME=str(home))
-    (kept,) = (home / "treewright").iterdir()
+    run("lint", "--fresh", "trees", XDG_CACHE_HOME=str(home))
+    (kept,) = (home / "treewright").glob("grammar-*")
     bad = pickle.dumps({"data": Bad(), "memo": {}})
     kept.write_bytes(hashlib.sha256(bad).digest() + bad)
-    assert run("lint", "trees/dry.tree", XDG_CACHE_HOME=str(home)).returncode == 0
+    assert run("lint", "--fresh", "trees/dry.tree", XDG_CACHE_HOME=str(home)).returncode == 0
     assert not (folder / "harm").exists()
 
 

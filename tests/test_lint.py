@@ -119,7 +119,7 @@ def test_documentation_has_its_four_parts(rule: Rule) -> None:
 
 @rules()
 def test_the_example_breaks_exactly_this_rule(rule: Rule) -> None:
-    found = findings_of(rule.parts()["Example"] + "\n")
+    found = findings_of(rule.parts()["Not so"] + "\n")
     assert {finding.rule for finding in found} == {rule.name}
     assert len(found) == 1
     assert found[0].level is rule.level
@@ -127,7 +127,7 @@ def test_the_example_breaks_exactly_this_rule(rule: Rule) -> None:
 
 @rules()
 def test_the_mended_example_breaks_none(rule: Rule) -> None:
-    assert findings_of(rule.parts()["Use instead"] + "\n") == []
+    assert findings_of(rule.parts()["But so"] + "\n") == []
 
 
 @rules()

@@ -67,9 +67,9 @@ def test_documentation_and_its_examples(rule: Rule) -> None:
     parts = rule.parts()
     assert tuple(parts) == HEADINGS
     assert all(parts.values())
-    (found,) = findings_of(parts["Example"] + "\n")
+    (found,) = findings_of(parts["Not so"] + "\n")
     assert (found.rule, found.level) == (rule.name, rule.level)
-    assert findings_of(parts["Use instead"] + "\n") == []
+    assert findings_of(parts["But so"] + "\n") == []
 
 
 @each_rule

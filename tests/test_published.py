@@ -9,12 +9,12 @@ null means that the table gives none.
 from __future__ import annotations
 
 import json
-import shutil
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
+from pdf import needs_poppler
 from read_back import sheet_text, squeezed, symbols
 from walk import ends_of
 
@@ -120,7 +120,7 @@ def test_a_row_is_on_the_chart_of_its_symptom(file: str, row: dict[str, Any]) ->
 
 
 @each_row
-@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs poppler-utils")
+@needs_poppler
 def test_a_row_is_on_the_sheet_of_its_symptom(file: str, row: dict[str, Any]) -> None:
     symptom = symptom_of(file, row)
     (fault,) = faults_of(file, row, symptom)
@@ -147,8 +147,16 @@ def test_there_is_no_fault_and_no_symptom_that_the_table_does_not_have(file: str
     assert {s["title"] for s in data(file)["symptoms"]} == {row["symptom"] for row in rows}
 
 
-def test_the_printed_contradiction_is_kept() -> None:
+def test_the_printed_contradiction_is_kept_and_is_all_that_is_found() -> None:
     """One cause, two remedies: a slip of the Army table, kept for a reviewer to see."""
     made = data("centrifugal-pump.tree")
     remedies = [n["remedy"] for n in made["nodes"] if n["title"].startswith("Packing seals")]
     assert remedies == ["Replace packing seals.", "Replace impeller."]
+    (found,) = Project().lint(FOLDER / "centrifugal-pump.tree")
+    assert (found.rule, found.level) == ("two-remedies", Level.DOUBT)
+    (other,) = found.labels
+    assert [found.span.text, other.span.text] == ["Replace impeller.", "Replace packing seals."]
+
+
+def test_nothing_is_found_in_the_other_table() -> None:
+    assert Project().lint(FOLDER / "progressing-cavity-pump.tree") == []

@@ -19,7 +19,7 @@ from test_lint import CASES, load, without_marks
 from treewright.cli import review as command
 from treewright.lint.rules import RULES
 from treewright.model.tree import Tree
-from treewright.project import Loaded, Project
+from treewright.project import Loaded, Project, reviewed
 from treewright.render import compile as compiling
 from treewright.render.chart import ChartError
 from treewright.render.outline import Outline
@@ -114,7 +114,7 @@ def browser() -> Iterator[Browser]:
 
 
 def page_of(loaded: Loaded) -> str:
-    return command.page(loaded, command.reviewed(loaded))
+    return command.page(loaded, reviewed(loaded))
 
 
 def tree_of(loaded: Loaded) -> Tree:
@@ -186,7 +186,7 @@ def test_every_finding_of_every_case_stands_at_its_line(browser: Browser) -> Non
         text = page_of(loaded)
         well_formed(text)
         shown = {one["id"]: one for one in reader.evaluate(SEEN, text)}
-        findings = command.reviewed(loaded).findings
+        findings = reviewed(loaded).findings
         assert set(shown) == {f"finding-{n}" for n in range(1, len(findings) + 1)}
         for n, finding in enumerate(findings, 1):
             _is_shown(shown[f"finding-{n}"], finding, tree_of(loaded))
@@ -215,7 +215,7 @@ def test_words_are_underlined_once_for_each_finding() -> None:
     loaded = load(without_marks((CASES[0].parent / "gap.tree").read_text(encoding="utf-8")))
     found = [(m[1], unescape(m[2])) for m in re.finditer(
         r'<a class="words \w+" href="#finding-(\d+)">(.*?)</a>', page_of(loaded))]  # fmt: skip
-    spans = [f.span.text for f in command.reviewed(loaded).findings]
+    spans = [f.span.text for f in reviewed(loaded).findings]
     same = {text: n for n, text in reversed(list(enumerate(spans, 1)))}
     assert found == [(str(n), text) for n, text in enumerate(spans, 1) if same[text] == n]
 
@@ -223,7 +223,7 @@ def test_words_are_underlined_once_for_each_finding() -> None:
 def test_the_summary_counts_and_links_each_finding() -> None:
     loaded = load(without_marks((CASES[0].parent / "gap.tree").read_text(encoding="utf-8")))
     text = page_of(loaded)
-    count = len(command.reviewed(loaded).findings)
+    count = len(reviewed(loaded).findings)
     summary = text.split('<ol class="summary">')[1].split("</ol>")[0]
     assert summary.count("<li>") == count
     assert f"{count} faults: may not be printed" in text
@@ -373,7 +373,7 @@ def test_marks_stand_at_the_nodes_of_the_findings(browser: Browser, tmp_path: Pa
     symbols = {"symptom s": "chart-symptom-s", "check a": "node-a", "reading b": "node-b",
                "step wash": "node-wash", "fault f": "node-f"}  # fmt: skip
     expected_off = []
-    for n, finding in enumerate(command.reviewed(loaded).findings, 1):
+    for n, finding in enumerate(reviewed(loaded).findings, 1):
         above = FAULTY[: finding.span.end].splitlines()
         head = next(line for line in reversed(above) if line[:1].strip())
         sign = {"fault": "!", "doubt": "?", "wording": "~"}[finding.level.value]

@@ -14,11 +14,12 @@ from test_review import DEMOS, SMALL, page_of, tree_of
 
 from treewright.model.tree import Step
 from treewright.project import Project
+from treewright.reason.minutes import Minutes
 from treewright.reason.setup import setup
 from treewright.render.compile import compile_tree
 from treewright.render.outline import Exit, Outline
 from treewright.report.conditions import grid
-from treewright.report.coverage import Minutes, coverage
+from treewright.report.coverage import coverage
 from treewright.text.quantity import minutes_text
 
 # ---- coverage ------------------------------------------------------------------------------

@@ -8,8 +8,8 @@ from html import unescape
 from test_lint import load
 from test_review import well_formed
 
-from treewright.cli import review as command
 from treewright.lint.rules import RULES
+from treewright.project import reviewed
 from treewright.report import explain
 
 
@@ -18,14 +18,14 @@ def test_pages_of_rules_show_the_finding_at_its_line() -> None:
         text = explain.page(rule.name)
         well_formed(text)
         parts = rule.parts()
-        loaded = load(parts["Example"] + "\n", "example.tree")
-        findings = command.reviewed(loaded).findings
+        loaded = load(parts["Not so"] + "\n", "example.tree")
+        findings = reviewed(loaded).findings
         assert any(f.rule == rule.name for f in findings)
         for n, finding in enumerate(findings, 1):
             line = text.split(f'<li id="line-1-{finding.span.line}"')[1].split("<li id=")[0]
             assert f'id="finding-{n}"' in line
             assert finding.message in unescape(line)
-        for at, heading in ((1, "Example"), (2, "Use instead")):
+        for at, heading in ((1, "Not so"), (2, "But so")):
             for number, written in enumerate(parts[heading].splitlines(), 1):
                 line = text.split(f'<li id="line-{at}-{number}"')[1]
                 code = line.split("<code>")[1].split("</code>")[0]

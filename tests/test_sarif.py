@@ -13,18 +13,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft4Validator
 
-from treewright.lint.rules import RULES
-from treewright.lint.rules.guards import GUARDS
 from treewright.lint.run import review
 from treewright.model.tree import Waiver
 from treewright.project import Project, lint_all
+from treewright.report.explain import rule_texts
 from treewright.report.sarif import RuleText, render
 from treewright.text.diagnostic import Finding, Label, Level
 from treewright.text.source import Source, Span
 
 HERE = Path(__file__).parent
 CASES = sorted((HERE / "cases" / "lint").glob("*.tree"))
-EVERY = (*GUARDS, *(rule for rule in RULES if rule not in GUARDS))
 
 TREE = """\
 tree slow: Fills slowly
@@ -41,16 +39,6 @@ def validator() -> Draft4Validator:
     schema = json.loads((HERE / "schemas" / "sarif-schema-2.1.0.json").read_text(encoding="utf-8"))
     Draft4Validator.check_schema(schema)
     return Draft4Validator(schema)
-
-
-def texts() -> list[RuleText]:
-    found = []
-    for rule in EVERY:
-        what, why, *samples = rule.parts().values()
-        found.append(
-            RuleText(rule.name, rule.level, rule.why, f"{what}\n\n{why}", "\n\n".join(samples))
-        )
-    return found
 
 
 def run_of(document: str) -> dict[str, Any]:
@@ -75,7 +63,7 @@ def finding(words: str = "delivery", **more: Any) -> Finding:
 
 
 def test_the_schema_refuses_what_is_wrong() -> None:
-    made = json.loads(render([finding()], texts()))
+    made = json.loads(render([finding()], rule_texts()))
     made["runs"][0]["results"][0]["level"] = "fault"
     assert not validator().is_valid(made)
     del made["runs"][0]["tool"]
@@ -87,8 +75,8 @@ def test_every_case_is_sound_sarif_and_says_what_was_found(path: Path) -> None:
     tree = Project().load(path).tree
     if tree is None:
         pytest.skip("not to be read")
-    found = review(tree, EVERY)
-    run = run_of(render(found.findings, texts(), found.waived))
+    found = review(tree)
+    run = run_of(render(found.findings, rule_texts(), found.waived))
     results = run["results"]
     assert len(results) == len(found.findings) + len(found.waived)
     rules = run["tool"]["driver"]["rules"]
@@ -113,8 +101,8 @@ def words_at(place: dict[str, Any], source: Source) -> str:
 
 def test_the_same_findings_give_the_same_bytes() -> None:
     found = lint_all(CASES[:6])
-    assert render(found, texts()) == render(list(found), texts())
-    assert render(found, texts()).isascii()
+    assert render(found, rule_texts()) == render(list(found), rule_texts())
+    assert render(found, rule_texts()).isascii()
 
 
 def test_nothing_found_is_a_document_too() -> None:
@@ -165,7 +153,7 @@ def test_a_full_finding() -> None:
         labels=(Label(span("below 2 bar"), "it ends here"),),
         way=("symptom slow", "1 delivery: below 2 bar", "F1 worn"),
     )
-    (result,) = run_of(render([one], texts()))["results"]
+    (result,) = run_of(render([one], rule_texts()))["results"]
     location = {"uri": "trees/slow%20fill.tree", "uriBaseId": "TREES", "index": 0}
     assert result["message"]["text"] == (
         "No answer fits 2 bar. The technician finds no answer. Add `if 2 bar: …`."
@@ -194,7 +182,7 @@ def test_a_full_finding() -> None:
 
 def test_waived_findings_are_suppressed_with_their_reason() -> None:
     waiver = Waiver("gap", "It never stands at 2 bar.", span("waive gap"))
-    run = run_of(render([finding()], texts(), [(finding("below 2 bar"), waiver)]))
+    run = run_of(render([finding()], rule_texts(), [(finding("below 2 bar"), waiver)]))
     open_one, waived = run["results"]
     assert open_one["suppressions"] == []
     assert waived["suppressions"] == [
@@ -213,7 +201,7 @@ def test_waived_findings_are_suppressed_with_their_reason() -> None:
             },
         }
     ]
-    (unknown,) = run_of(render([finding()], texts()))["results"]
+    (unknown,) = run_of(render([finding()], rule_texts()))["results"]
     assert "suppressions" not in unknown
 
 

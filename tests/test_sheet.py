@@ -157,7 +157,8 @@ def test_what_is_undone_between_remedy_and_retest_stands_there(tmp_path: Path) -
     page = r"(\(page \d+\) )?"
     assert re.search(
         rf"F2 Contactor coil open .*? remedy done Before the retest: P6 {page}Fit the side cover "
-        rf"Before the retest, unless it was so when the check was first taken: P2 {page}Restore the supply "
+        rf"Before the retest, unless it was so when the check was first taken: P2 {page}"
+        rf"Restore the supply "
         rf"\(Supply switched off, locked and tagged\) then take 5 {page}again",
         text,
     )

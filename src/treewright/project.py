@@ -8,15 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeAlias
 
+from treewright import folder
 from treewright.text.diagnostic import Finding, Level, in_order
 from treewright.text.source import Source, Span, Unreadable, read
 from treewright.workers import shared
 
 if TYPE_CHECKING:
-    from treewright.model.tree import Picture, Tree
+    from treewright.lint.review import Review
+    from treewright.model.tree import Tree, Waiver
     from treewright.syntax import ast
 
 SUFFIX = ".tree"
@@ -32,12 +35,14 @@ class Loaded:
     """A file read as far as it goes.
 
     `findings`: of the rules `syntax` and `file` only. `tree` is there even then, as far as it
-    could be read, but only `sound` ones may be looked at by every rule.
+    could be read, but only `sound` ones may be looked at by every rule. `libraries`: all that
+    were asked for, by their path below its folder, each as read or why it could not be.
     """
 
     path: Path
     tree: Tree | None
     findings: tuple[Finding, ...]
+    libraries: tuple[tuple[str, Source | Unreadable], ...] = ()
 
     @property
     def sound(self) -> bool:
@@ -49,6 +54,12 @@ class Project:
     """Reads trees; a library that several of them use is read once."""
 
     _parsed: dict[Path, tuple[ast.File, list[Finding]]] = field(default_factory=dict)
+
+    def take(self, path: Path, source: Source) -> None:
+        """Lets a file have another text than the one that is written in it."""
+        from treewright.syntax.parse import parse
+
+        self._parsed[path] = parse(source)
 
     def parse(self, path: Path, named: str) -> tuple[ast.File, list[Finding]]:
         """A parsed file.
@@ -77,41 +88,51 @@ class Project:
         home = path.parent
         collected = list(findings)
 
+        opened: list[tuple[str, Source | Unreadable]] = []
+
         def open_library(name: str) -> ast.File:
-            target = home / PurePosixPath(name)
-            if not target.resolve().is_relative_to(home.resolve()):
-                raise Unreadable(
-                    f"`{name}` leads out of the folder of this tree",
-                    "libraries stand below the folder of the tree",
-                )
-            library, slips = self.parse(target, name)
+            try:
+                library, slips = self.parse(folder.library(home, name), name)
+            except Unreadable as wrong:
+                opened.append((name, wrong))
+                raise
+            opened.append((name, library.source))
             collected.extend(slips)
             return library
 
         tree, slips = build(file, open_library)
         collected.extend(slips)
         collected.extend(_picture_findings(tree))
-        return Loaded(path, tree, tuple(in_order(collected)))
+        return Loaded(path, tree, tuple(in_order(collected)), tuple(opened))
 
     def lint(self, path: Path) -> list[Finding]:
         """All findings of one file, in order."""
         return lint_loaded(self.load(path))
 
 
-def lint_loaded(loaded: Loaded) -> list[Finding]:
-    """All findings of a loaded file: what did not parse, and what the rules say of the rest.
+def reviewed(loaded: Loaded) -> Review:
+    """All that was found in a loaded file, and what was waived.
 
-    Of a tree that could not be read whole only the rules that look at one block at a time
-    are asked, and not about its broken blocks: one slip, one finding.
+    That is what did not parse, and what the rules say of the rest. Of a tree that could not
+    be read whole only the rules that look at one block at a time are asked, and not about its
+    broken blocks: one slip, one finding.
     """
-    from treewright.lint.run import lint, lint_blocks
+    from treewright.lint.review import Review
+    from treewright.lint.run import review, review_blocks
 
-    if loaded.tree is None:
-        return list(loaded.findings)
+    tree = loaded.tree
+    if tree is None:
+        return Review(loaded.findings, ())
     if loaded.sound:
-        return lint(loaded.tree)
-    found = [f for f in lint_blocks(loaded.tree) if not _in_broken(f, loaded.tree)]
-    return in_order([*loaded.findings, *found])
+        return review(tree)
+    blocks = review_blocks(tree)
+    found = [finding for finding in blocks.findings if not _in_broken(finding, tree)]
+    return Review(tuple(in_order([*loaded.findings, *found])), blocks.waived)
+
+
+def lint_loaded(loaded: Loaded) -> list[Finding]:
+    """All findings of a loaded file that are not waived, in order."""
+    return list(reviewed(loaded).findings)
 
 
 def _in_broken(finding: Finding, tree: Tree) -> bool:
@@ -156,69 +177,94 @@ def find_trees(paths: Sequence[str]) -> list[Path]:
 # ---- many at once --------------------------------------------------------------------------
 
 
+def review_all(paths: Sequence[Path], keep: bool = False, fresh: bool = False) -> Review:
+    """What is found and what is waived in many files, each once, in order.
+
+    The work is shared out to processes where it pays.
+
+    Args:
+        paths: the files.
+        keep: whether what is found is kept for the next time, and what was kept is taken.
+        fresh: whether what was kept is passed over all the same.
+    """
+    known: dict[Path, Review] = {}
+    if keep and not fresh:
+        from treewright import kept_findings
+
+        known = kept_findings.known(paths)
+    left = [path for path in paths if path not in known]
+    work = partial(_review_some, keep=keep)
+    if len(left) < _MANY:
+        made = work(left)
+    else:
+        size = min(50, len(left) // 8)
+        chunks = [left[i : i + size] for i in range(0, len(left), size)]
+        made = [review for some in shared(work, chunks) for review in some]
+    known.update(zip(left, made, strict=True))
+    return _each_once(known[path] for path in paths)
+
+
 def lint_all(paths: Sequence[Path]) -> list[Finding]:
-    """Findings of many files, each once, in order; shared out to processes where it pays."""
-    if len(paths) < _MANY:
-        return _each_once(_lint_some(paths))
-    size = min(50, len(paths) // 8)
-    chunks = [paths[i : i + size] for i in range(0, len(paths), size)]
-    return _each_once(f for some in shared(_lint_some, chunks) for f in some)
+    """The findings of many files that are not waived, each once, in order."""
+    return list(review_all(paths).findings)
 
 
-def _lint_some(paths: Sequence[Path]) -> list[Finding]:
+def _review_some(paths: Sequence[Path], keep: bool) -> list[Review]:
+    from treewright import kept_findings
+
     project = Project()
-    return [finding for path in paths for finding in project.lint(path)]
+    made = []
+    for path in paths:
+        loaded = project.load(path)
+        made.append(reviewed(loaded))
+        if keep and loaded.tree is not None:
+            kept_findings.keep(path, loaded.tree, loaded.libraries, made[-1])
+    return made
 
 
-def _each_once(findings: Iterable[Finding]) -> list[Finding]:
+def _each_once(reviews: Iterable[Review]) -> Review:
     """A library's findings come with every tree that uses it; they are said once."""
-    seen: dict[tuple[str, int, int, str, str], Finding] = {}
-    for f in findings:
-        key = (f.span.source.path, f.span.start, f.span.end, f.rule, f.message)
-        seen.setdefault(key, f)
-    return in_order(list(seen.values()))
+    from treewright.lint.review import Review
+
+    found: dict[_Said, Finding] = {}
+    waived: dict[_Said, tuple[Finding, Waiver]] = {}
+    for review in reviews:
+        for finding in review.findings:
+            found.setdefault(_said(finding), finding)
+        for finding, waiver in review.waived:
+            waived.setdefault(_said(finding), (finding, waiver))
+    passed = dict(waived.values())
+    return Review(
+        tuple(in_order(list(found.values()))),
+        tuple((finding, passed[finding]) for finding in in_order(list(passed))),
+    )
+
+
+_Said: TypeAlias = tuple[str, int, int, str, str]
+
+
+def _said(f: Finding) -> _Said:
+    return f.span.source.path, f.span.start, f.span.end, f.rule, f.message
 
 
 # ---- pictures ------------------------------------------------------------------------------
 
-_PICTURES = {
-    b"\x89PNG\r\n\x1a\n": ".png",
-    b"\xff\xd8\xff": ".jpg .jpeg",
-    b"GIF87a": ".gif",
-    b"GIF89a": ".gif",
-}
-
 
 def pictures(tree: Tree) -> dict[str, bytes]:
     """The picture files of a sound tree by their path below its folder."""
+    from treewright.model.tree import pictures_of
+
     home = Path(tree.source.path).parent
-    return {picture.path: (home / picture.path).read_bytes() for picture in _pictures_of(tree)}
-
-
-def _pictures_of(tree: Tree) -> Iterator[Picture]:
-    for block in (*tree.nodes.values(), *tree.procedures.values()):
-        if block.picture is not None:
-            yield block.picture
+    return {picture.path: (home / picture.path).read_bytes() for picture in pictures_of(tree)}
 
 
 def _picture_findings(tree: Tree) -> Iterator[Finding]:
+    from treewright.model.tree import pictures_of
     from treewright.syntax.errors import syntax
 
     home = Path(tree.source.path).parent
-    kinds = ".png, .jpg or .gif"
-    for picture in _pictures_of(tree):
-        pure, span = PurePosixPath(picture.file), picture.span
-        path = home / picture.path
-        if pure.is_absolute() or ".." in pure.parts or "\\" in picture.file:
-            yield syntax("this picture lies outside the folder of the tree", span,
-                         "copy it into the folder")  # fmt: skip
-        elif not path.is_file() or not path.resolve().is_relative_to(home.resolve()):
-            yield syntax(f"there is no picture `{picture.file}`", span,
-                         "check its name, and that it lies in the folder of the tree")  # fmt: skip
-        else:
-            with path.open("rb") as file:
-                start = file.read(8)
-            kind = next((k for magic, k in _PICTURES.items() if start.startswith(magic)), "")
-            if path.suffix.lower() not in kind.split():
-                yield syntax(f"`{picture.file}` is no picture that can be printed", span,
-                             f"save it as {kinds}, with the ending that fits")  # fmt: skip
+    for picture in pictures_of(tree):
+        wrong = folder.wrong_with_picture(home, picture.file, picture.path)
+        if wrong is not None:
+            message, help = wrong
+            yield syntax(message, picture.span, help)

@@ -155,7 +155,8 @@ def build() -> Iterator[Figure]:
 
 
 def lint() -> Iterator[Figure]:
-    yield Figure("lint: one demo tree, cold", seconds(lambda: command("lint", str(DEMO))), "s", 0.2)
+    taken = seconds(lambda: command("lint", "--fresh", str(DEMO)))
+    yield Figure("lint: one demo tree, cold", taken, "s", 0.2)
     yield Figure("start: the command's help, cold", seconds(lambda: command("--help")), "s")
 
     def first() -> None:
@@ -173,19 +174,41 @@ def commands() -> Iterator[Figure]:
             yield Figure(f"{' '.join((name, *options))}: one demo tree, cold", taken, "s")
 
 
+def _many_trees(folder: str) -> None:
+    for number in range(MANY):
+        path = Path(folder) / f"generated-{number:04}.tree"
+        path.write_text(generate.tree(number, NODES), encoding="utf-8")
+
+
 def many() -> Iterator[Figure]:
     with tempfile.TemporaryDirectory() as folder:
-        for number in range(MANY):
-            path = Path(folder) / f"generated-{number:04}.tree"
-            path.write_text(generate.tree(number, NODES), encoding="utf-8")
+        _many_trees(folder)
         start = time.perf_counter()
         with peak() as watched:
-            command("lint", folder)
+            command("lint", "--fresh", folder)
         taken = time.perf_counter() - start
     label = f"lint: {MANY:,} generated trees of {NODES} nodes, cold"
     yield Figure(f"{label}, once", taken, "s", 15)
     if watched.megabytes:  # not known but on Linux
         yield Figure("  peak memory, all processes", watched.megabytes, "MB", 500)
+
+
+def again() -> Iterator[Figure]:
+    """A folder that was linted before: what was found is kept, one tree has changed since."""
+    with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory() as kept:
+        _many_trees(folder)
+        command("lint", folder, XDG_CACHE_HOME=kept)
+        size = sum(path.stat().st_size for path in Path(kept).rglob("findings-*"))
+
+        def changed() -> None:
+            path = Path(folder) / f"generated-{MANY // 2:04}.tree"
+            path.write_text(path.read_text(encoding="utf-8") + "# changed\n", encoding="utf-8")
+            command("lint", folder, XDG_CACHE_HOME=kept)
+
+        yield Figure(f"lint: {MANY:,} trees again, one of them changed", seconds(changed), "s", 3)
+        unchanged = seconds(lambda: command("lint", folder, XDG_CACHE_HOME=kept))
+        yield Figure("  none of them changed", unchanged, "s")
+        yield Figure("  kept for each tree", size / MANY / 1000, "kB")
 
 
 def large() -> Iterator[Figure]:
@@ -197,7 +220,7 @@ def large() -> Iterator[Figure]:
             path.write_text(generate.tree(0, nodes), encoding="utf-8")
             start = time.perf_counter()
             with peak() as watched:
-                command("lint", str(path))
+                command("lint", "--fresh", str(path))
             taken[nodes] = time.perf_counter() - start
             target = 20 if nodes == 10_000 else None
             label = f"lint: one tree of {nodes:,} nodes, cold, once"
@@ -219,7 +242,7 @@ def row() -> Iterator[Figure]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "row.tree"
         path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-        taken = seconds(lambda: command("lint", str(path)))
+        taken = seconds(lambda: command("lint", "--fresh", str(path)))
     yield Figure("lint: 40 checks in a row with shared ends, cold", taken, "s", 0.5)
 
 
@@ -265,7 +288,8 @@ def stages() -> Iterator[Figure]:
 
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
-    bench.__name__: bench for bench in (build, lint, commands, many, large, row, parser, stages)
+    bench.__name__: bench
+    for bench in (build, lint, commands, many, again, large, row, parser, stages)
 }
 
 

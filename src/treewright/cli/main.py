@@ -20,6 +20,7 @@ from treewright.project import UsageError
 
 if TYPE_CHECKING:
     from treewright.build import Maker
+    from treewright.lint.review import Review
     from treewright.progress import Progress
     from treewright.text.diagnostic import Finding
 
@@ -78,8 +79,13 @@ def _parser() -> argparse.ArgumentParser:
 
     lint = command("lint", _lint, "look for gaps and slips in trees")
     lint.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
-    lint.add_argument("--format", choices=("text", "json"), default="text")
+    lint.add_argument("--format", choices=("text", "json", "sarif"), default="text")
     lint.add_argument("--strict", action="store_true", help="exit with 1 on a doubt, too")
+    lint.add_argument("--fix", action="store_true",
+                      help="first mend what can be mended for certain")  # fmt: skip
+    lint.add_argument("--fresh", action="store_true",
+                      help="look at every file anew, also where nothing has changed")  # fmt: skip
+    lint.add_argument("--waived", action="store_true", help="say what was waived, and why")
 
     explain = command("explain", _explain, "say what a rule of the linter looks for, and why")
     explain.add_argument("rule", nargs="?", metavar="RULE", help="left out: all rules")
@@ -91,6 +97,15 @@ def _parser() -> argparse.ArgumentParser:
     review = command("review", _review, "make the reviewer's page of every tree: HTML")
     review.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     review.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
+
+    prove = command("prove", _prove, "follow every fault by what it shows, every case as read")
+    prove.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    prove.add_argument("--format", choices=("text", "json"), default="text")
+    prove.add_argument("--junit", metavar="FILE", help="write it as JUnit XML, too")
+
+    matrix = command("matrix", _matrix, "show which check answers what with which fault")
+    matrix.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    matrix.add_argument("--format", choices=("text", "csv", "json"), default="text")
 
     tidy = command("tidy", _tidy, "write trees in their one settled form")
     tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
@@ -124,17 +139,37 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _lint(options: argparse.Namespace) -> int:
-    from treewright.project import find_trees, lint_all
+    from treewright.project import find_trees, review_all
 
     paths = find_trees(options.paths)
-    findings = lint_all(paths)
-    if options.format == "json":
-        from treewright.report import json
+    look = partial(review_all, keep=True, fresh=options.fresh)
+    if options.fix:
+        _mend(paths, look, sys.stdout if options.format == "text" else sys.stderr)
+    review = look(paths)
+    findings = list(review.findings)
+    match options.format:
+        case "json":
+            from treewright.report import json
 
-        sys.stdout.write(json.render(findings))
-    else:
-        _show(findings, len(paths), sys.stdout)
+            sys.stdout.write(json.render(findings))
+        case "sarif":
+            from treewright.report import explain, sarif
+
+            sys.stdout.write(sarif.render(findings, explain.rule_texts(), review.waived))
+        case _:
+            from treewright.report import terminal
+
+            _show(findings, len(paths), sys.stdout)
+            sys.stdout.write(terminal.waivers(review.waived, options.waived))
     return _status(findings, options.strict)
+
+
+def _mend(paths: Sequence[Path], look: Callable[[Sequence[Path]], Review], out: TextIO) -> None:
+    """Mends files and says what was changed in them."""
+    from treewright.mend import mend
+    from treewright.report.terminal import harmless
+
+    mend(paths, look, lambda one: print(harmless(f"{one.path}:{one.line}: {one.text}"), file=out))
 
 
 def _explain(options: argparse.Namespace) -> int:
@@ -160,6 +195,18 @@ def _build(options: argparse.Namespace) -> int:
 
 def _review(options: argparse.Namespace) -> int:
     from treewright.cli.review import run
+
+    return run(options)
+
+
+def _prove(options: argparse.Namespace) -> int:
+    from treewright.cli.prove import run
+
+    return run(options)
+
+
+def _matrix(options: argparse.Namespace) -> int:
+    from treewright.cli.matrix import run
 
     return run(options)
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from treewright.lint.run import Review
-from treewright.project import Loaded, Project, find_trees, lint_loaded
+from treewright.lint.review import Review
+from treewright.project import Loaded, Project, find_trees, reviewed
 from treewright.text.diagnostic import Finding, Level
 
 if TYPE_CHECKING:
@@ -56,20 +56,6 @@ def run(options: argparse.Namespace) -> int:
     each = list(dict.fromkeys(findings))
     sys.stderr.write(terminal.summary(each, len(paths)) + "\n")
     return 1 if any(finding.level is Level.FAULT for finding in each) else 0
-
-
-def reviewed(loaded: Loaded) -> Review:
-    """All that was found in a file, and what was waived."""
-    from treewright.lint import run as linter
-    from treewright.lint.rules import RULES
-
-    if loaded.tree is None:
-        return Review(loaded.findings, ())
-    if loaded.sound:
-        return linter.review(loaded.tree)
-    rules = tuple(rule for rule in RULES if rule.of_one_block)
-    waived = linter.review(loaded.tree, rules, whole=False).waived
-    return Review(tuple(lint_loaded(loaded)), waived)
 
 
 def page(loaded: Loaded, review: Review) -> str:

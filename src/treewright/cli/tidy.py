@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from treewright.project import UsageError, find_trees
@@ -32,6 +31,7 @@ def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], 
     Raises:
         UsageError: a path is not there.
     """
+    from treewright.build import rewrite
     from treewright.syntax.tidy import Unproven, tidy
     from treewright.text.source import Unreadable, read
 
@@ -47,7 +47,7 @@ def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], 
                 raise Unproven("a character in it is no text")
             changed = not found and text.encode() != content
             if changed and not check:
-                _replace(path, text.encode())
+                rewrite(path, text.encode())
         except Unreadable as wrong:
             status = _left(f"{wrong.message}; {wrong.help}")
             continue
@@ -70,15 +70,6 @@ def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], 
 def _left(message: str) -> int:
     print(f"treewright: {message}", file=sys.stderr)
     return 2
-
-
-def _replace(path: Path, content: bytes) -> None:
-    """Replaces an author's file whole; who may read it stays, and so does a link to it."""
-    from treewright.build import write
-
-    target = path.resolve()
-    mode = target.stat().st_mode
-    write(target, content).chmod(mode)
 
 
 def as_shown(text: str) -> tuple[str, ...]:

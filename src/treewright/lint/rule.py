@@ -32,17 +32,18 @@ from treewright.model.tree import (
 )
 from treewright.reason.held import Held
 from treewright.reason.limits import Coverage, coverage
+from treewright.reason.prove import Prover
 from treewright.reason.setup import Setup, setup
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Stop, Trips
 from treewright.reason.ways import Ways, ways
-from treewright.text.diagnostic import Finding, Label, Level
+from treewright.text.diagnostic import Finding, Fix, Label, Level
 from treewright.text.source import Source, Span
 
 Block: TypeAlias = Symptom | Stage | Node | Condition | Procedure | Hazard | Case
 Trouble = TypeVar("Trouble", bound=Hashable)
 
-HEADINGS = ("What it does", "Why it is bad at the machine", "Example", "Use instead")
+HEADINGS = ("What is looked for", "Why it matters at the machine", "Not so", "But so")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +78,11 @@ class Rule:
         why: str = "",
         labels: tuple[Label, ...] = (),
         way: tuple[str, ...] = (),
+        fix: Fix | None = None,
     ) -> Finding:
         """A finding of this rule; `why` where it differs from the rule's own."""
-        return Finding(self.name, self.level, message, span, why or self.why, help, labels, way)
+        why = why or self.why
+        return Finding(self.name, self.level, message, span, why, help, labels, way, fix)
 
     def parts(self) -> dict[str, str]:
         """The text of each of the four parts of the documentation, by heading."""
@@ -132,6 +135,7 @@ class Context:
         self._coverage: dict[tuple[str, int], Coverage] = {}
         self._trips: dict[str | None, Trips] = {}
         self._suspects: dict[Graph, Suspects] = {}
+        self._provers: dict[str | None, Prover] = {}
 
     def graph(self, model: str | None = None) -> Graph:
         """The ways on one model, or on all together."""
@@ -195,6 +199,12 @@ class Context:
         if key not in self._suspects:
             self._suspects[key] = Suspects(self.tree, key)
         return self._suspects[key]
+
+    def prover(self, model: str | None) -> Prover:
+        """What becomes of each fault on a model, by what it shows."""
+        if model not in self._provers:
+            self._provers[model] = Prover(self.trips(model), self.suspects(model))
+        return self._provers[model]
 
     def way(self, model: str | None, vertex: str, answer: str = "") -> tuple[str, ...]:
         """A shortest way that can be taken to a vertex, and by an answer of it, as shown.

@@ -2,20 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from treewright.lint.review import Review
 from treewright.lint.rule import Context, Rule
 from treewright.lint.rules import RULES
-from treewright.model.tree import Tree, Waiver
+from treewright.model.tree import Tree
 from treewright.text.diagnostic import Finding, in_order
-
-
-@dataclass(frozen=True, slots=True)
-class Review:
-    """What the linter found, and what it found but the author waived, with the reason."""
-
-    findings: tuple[Finding, ...]
-    waived: tuple[tuple[Finding, Waiver], ...]
 
 
 def review(tree: Tree, rules: tuple[Rule, ...] = RULES, whole: bool = True) -> Review:
@@ -47,6 +38,6 @@ def lint(tree: Tree) -> list[Finding]:
     return list(review(tree).findings)
 
 
-def lint_blocks(tree: Tree) -> list[Finding]:
-    """The findings about single blocks, of a tree that could not be read whole."""
-    return list(review(tree, tuple(rule for rule in RULES if rule.of_one_block), False).findings)
+def review_blocks(tree: Tree) -> Review:
+    """Looks at single blocks alone: for a tree that could not be read whole."""
+    return review(tree, tuple(rule for rule in RULES if rule.of_one_block), whole=False)

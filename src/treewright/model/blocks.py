@@ -32,7 +32,7 @@ from treewright.model.tree import (
     Way,
 )
 from treewright.syntax import ast
-from treewright.syntax.errors import article, listed, syntax
+from treewright.syntax.errors import article, listed, syntax, verb_changed
 
 _ON_THE_WAY = ("check", "reading", "step")  # what has a stage
 _ASKED = ("check", "reading")
@@ -179,9 +179,12 @@ class Blocks:
         assert way.target is not None
         word = way.target.text
         if way.kind not in wanted:
+            # To a check one may go on or go back: which was meant is not certain.
+            sure = kind in ("fault", "handoff", "done")
             self.names.findings.append(
                 syntax(f"`{word}` is {article(kind)}, and `{way.kind}` does not lead to one",
-                       way.span, f"write `{wanted[0]} {word}`")
+                       way.span, f"write `{wanted[0]} {word}`",
+                       verb_changed(way.span, wanted[0]) if sure else None)
             )  # fmt: skip
 
     def _next(self, way: ast.WayText, does: tuple[Name, ...], found: Found) -> Way:

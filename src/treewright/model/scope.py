@@ -15,7 +15,7 @@ from pathlib import PurePosixPath
 
 from treewright.model.tree import Missing, Name, Twice
 from treewright.syntax import ast
-from treewright.syntax.errors import article, listed, name_like, short, syntax
+from treewright.syntax.errors import article, listed, name_like, short, slip_of, syntax
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Unreadable
 
@@ -131,8 +131,10 @@ class Names:
     def miss(self, what: str, word: ast.Word, known: Iterable[str]) -> None:
         """Notes that a name is not among those known."""
         if not any(m.span == word.span for m in self.missing):
-            near = get_close_matches(word.text, list(known), 2, 0.6)
-            self.missing.append(Missing(what, word.text, tuple(near), word.span))
+            names = list(known)
+            near = get_close_matches(word.text, names, 2, 0.6)
+            meant = slip_of(word.text, names)
+            self.missing.append(Missing(what, word.text, tuple(near), word.span, meant))
 
     def name(
         self, scope: Scope, word: ast.Word, *classes: str, only: tuple[str, ...] = ()

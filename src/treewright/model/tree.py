@@ -8,6 +8,7 @@ of everything, for findings.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal, TypeAlias
@@ -327,12 +328,17 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """A name written somewhere that nothing has. `near`: names in scope that look like it."""
+    """A name written somewhere that nothing has.
+
+    `near`: names in scope that look like it. `meant`: the one of which it is a slip of the
+    finger; "" where there is none, or several.
+    """
 
     what: str  # what was looked for: "node", "condition", "stage", "place", "answer", "model" …
     written: str
     near: tuple[str, ...]
     span: Span
+    meant: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -381,6 +387,13 @@ class Tree:
     twice: tuple[Twice, ...] = ()  # the linter's duplicate-name
     unused: tuple[tuple[str, str, Span], ...] = ()  # what, name, place: never named in this file
     broken: tuple[Span, ...] = ()  # blocks that could not be read whole
+
+
+def pictures_of(tree: Tree) -> Iterator[Picture]:
+    """The pictures of a tree's nodes and procedures."""
+    for block in (*tree.nodes.values(), *tree.procedures.values()):
+        if block.picture is not None:
+            yield block.picture
 
 
 def on_model(models: tuple[str, ...], model: str | None) -> bool:

@@ -119,6 +119,10 @@ class Suspects:
                         heappush(waiting, (order[arc.target], arc.target))
         return found
 
+    def leads(self, vertex: str, end: str) -> bool:
+        """Whether any way, whatever is answered, leads from a vertex to an end."""
+        return bool(self.behind[vertex] & self._bit[end])
+
     def left(self, arc: Arc, bits: int) -> int:
         """The faults that are still open behind an arc."""
         node = self.tree.nodes.get(arc.source)

@@ -8,8 +8,8 @@ look on as a job goes (is a condition set by now?) and so ask for a way with a h
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Callable, Hashable, Iterator
+from collections import Counter, deque
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -129,6 +129,10 @@ class Trips:
             if stops:
                 yield vertex, stops
 
+    def possible(self, arcs: Sequence[Arc]) -> bool:
+        """Whether one machine can give all the answers of a way, taken from its start."""
+        return self._contradiction(arcs) is None
+
     # ---- proving and searching ------------------------------------------------------------
 
     def _proved(
@@ -152,15 +156,25 @@ class Trips:
                 return ()
             state = next(iter(first.values()))
 
-    def _contradiction(self, arcs: list[Arc]) -> Quantity | None:
+    def _contradiction(self, arcs: Sequence[Arc]) -> Quantity | None:
         """What is answered first on a way as it cannot be after the answers before."""
+        facts = self.ways.facts
+        asked = Counter(facts[arc.source] for arc in arcs if arc.source in facts)
+        # What is asked once agrees with all others: only the rest is kept account of.
+        often = tuple(fact for fact, times in asked.items() if times > 1)
         answered = _NOTHING
         for arc in arcs:
-            after = self._after(arc, answered)
+            fact = facts.get(arc.source)
+            if fact is not None and asked[fact] == 1 and not self._possible_alone(fact, arc):
+                return fact
+            after = self._after(arc, answered, often)
             if after is None:
-                return self.ways.facts[arc.source]
+                return fact
             answered = after
         return None
+
+    def _possible_alone(self, fact: Quantity, arc: Arc) -> bool:
+        return fact.agree(frozenset({(arc.source, self.ways.answer(arc))}))
 
     def _after(
         self, arc: Arc, answered: _Answered, kept: tuple[Quantity, ...] | None = None

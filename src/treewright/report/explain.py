@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from treewright.lint.rule import HEADINGS, Rule
 from treewright.lint.rules import RULES
 from treewright.report.listing import Files, Listing
+from treewright.report.sarif import RuleText
 from treewright.text.diagnostic import Level, in_order
 from treewright.text.source import Source, Unreadable
 
@@ -102,6 +103,16 @@ def pages() -> Iterator[tuple[str, str]]:
     yield "rules.html", index()
     for name in names():
         yield f"rule-{name}.html", page(name)
+
+
+def rule_texts() -> tuple[RuleText, ...]:
+    """What is said of each rule, in the order in which they are run: for SARIF."""
+    found = []
+    for rule in RULES:
+        what, why, *samples = rule.parts().values()
+        full = f"{what}\n\n{why}"
+        found.append(RuleText(rule.name, rule.level, rule.why, full, "\n\n".join(samples)))
+    return tuple(found)
 
 
 def _of(level: Level) -> list[Rule]:

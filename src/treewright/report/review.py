@@ -12,15 +12,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from treewright.lint.review import Review
 from treewright.lint.rules import RULES
-from treewright.lint.run import Review
 from treewright.model.graph import entry
 from treewright.model.tree import Node, Procedure, Symptom, Tree
+from treewright.reason.minutes import Minutes
 from treewright.reason.trips import Stop
 from treewright.render import web
 from treewright.render.outline import Outline
 from treewright.report.conditions import HOLDS, Cell, grid
-from treewright.report.coverage import Covered, Minutes, coverage
+from treewright.report.coverage import Covered, coverage
 from treewright.report.listing import Files, Place, Shown, head_line
 from treewright.report.marked import Chart, Mark
 from treewright.text.diagnostic import Finding, Level

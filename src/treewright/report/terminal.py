@@ -12,6 +12,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Sequence
 
+from treewright.model.tree import Waiver
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span
 
@@ -35,6 +36,17 @@ def render(
     width = max(width, 40)
     blocks = [_finding(finding, colour, width) for finding in findings]
     return "\n\n".join([*blocks, summary(findings, trees)]) + "\n"
+
+
+def waivers(waived: Sequence[tuple[Finding, Waiver]], each: bool) -> str:
+    """What to say of findings that were waived: how many, or each with its reason; "": of none."""
+    if not each:
+        return f"{len(waived)} waived, see --waived\n" if waived else ""
+    return "".join(
+        f"waived: {harmless(finding.rule)} {harmless(finding.span.source.path)}:"
+        f"{finding.span.line} – {harmless(' '.join(waiver.reason.split()))}\n"
+        for finding, waiver in waived
+    )
 
 
 def summary(findings: Sequence[Finding], trees: int | None = None) -> str:

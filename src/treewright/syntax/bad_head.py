@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from treewright.syntax import grammar
 from treewright.syntax.errors import (
     NAMES,
+    changed,
     first_row,
     line_of,
     name_like,
     near,
     piece,
     short,
+    surely,
     syntax,
 )
 from treewright.syntax.forms import key_of_any
@@ -87,7 +89,10 @@ def _no_kind(row: str, span: Span, colon: bool) -> tuple[Finding, Meant]:
     help = f"did you mean `{kind}`?" if kind else (
         f"{_STARTS}; text that goes on from a line above is indented deeper than it"
     )  # fmt: skip
-    finding = syntax(f"`{short(first)}` starts no block", piece(span, 0, len(first)), help)
+    place = piece(span, 0, len(first))
+    sure = surely(first.lower(), grammar.KINDS) if colon and name and name == rest else ""
+    fix = changed(place, sure) if sure else None
+    finding = syntax(f"`{short(first)}` starts no block", place, help, fix)
     if not kind and re.match(r"[\w-]+ [a-z][\w-]*\s*:", row):
         kind = "?"
     return finding, Meant(kind, name, title)

@@ -12,13 +12,16 @@ from treewright.syntax import grammar
 from treewright.syntax.errors import (
     NAMES,
     article,
+    changed,
     first_row,
     line_of,
     listed,
+    name_changed,
     name_like,
     near,
     piece,
     short,
+    surely,
     syntax,
 )
 from treewright.syntax.forms import (
@@ -41,7 +44,9 @@ _OF_NAMES = (
 )  # fmt: skip
 
 
-def bad_line(kind: str, text: str, span: Span, wrong: grammar.Unread) -> Finding:
+def bad_line(
+    kind: str, text: str, span: Span, wrong: grammar.Unread, names: frozenset[str] = frozenset()
+) -> Finding:
     """Says what is wrong with a line of a block.
 
     Args:
@@ -49,6 +54,7 @@ def bad_line(kind: str, text: str, span: Span, wrong: grammar.Unread) -> Finding
         text: the logical line, from its first letter.
         span: its place; offsets of `wrong` count from there.
         wrong: where the grammar stopped.
+        names: of the blocks of the file.
     """
     from treewright.syntax.bad_value import bad_limit, bad_test, bad_way, decimal_comma
 
@@ -69,17 +75,18 @@ def bad_line(kind: str, text: str, span: Span, wrong: grammar.Unread) -> Finding
         return syntax(f"nothing stands after the colon of this `{key}` line",
                       piece(span, 0, colon), like + ways)  # fmt: skip
     if key in _WITH_WAY and wrong.at >= colon:
-        return bad_way(text, colon, span, wrong)
+        return bad_way(text, colon, span, wrong, names)
     if key == "if" and kind == "reading":
         return bad_test(text, colon, span, wrong)
     if (key == "spec" and wrong.at >= colon) or decimal_comma(text, wrong):
         return bad_limit(text, colon, span, wrong)
-    return _unfit(key, text, span, wrong, what, example)
+    return _unfit(key, text, span, wrong, what, example, names)
 
 
 def _unfit(
-    key: str, text: str, span: Span, wrong: grammar.Unread, what: str, example: str
-) -> Finding:
+    key: str, text: str, span: Span, wrong: grammar.Unread, what: str, example: str,
+    names: frozenset[str],
+) -> Finding:  # fmt: skip
     """A word where another was to be."""
     like = f"write it like `{example}`"
     between = text[len(key) : text.index(":")].strip()
@@ -91,13 +98,23 @@ def _unfit(
     if not word:
         return syntax(f"this `{key}` line stops too soon: it takes {what}", here, like)
     name = name_like(word)
+    fix = None
+    if key in _OF_NAMES and key not in ("shows", "waive"):
+        fix = name_changed(text, span, _entry(text, wrong.at), names)
     if key in _OF_NAMES and name and name != word and re.match(r"[^\W\d_]", word):
         return syntax(f"`{word}` is not a name: {NAMES}", here,
-                      f"write `{name}`, or {what}, like `{example}`")  # fmt: skip
+                      f"write `{name}`, or {what}, like `{example}`", fix)  # fmt: skip
     if key == "picture" and re.search(r"\.(png|jpe?g|gif)$", word, re.I):
         return syntax(f"the picture's name has a blank in front of `{word}`", here,
                       "give the file a name without blanks, like `ports.jpg`")  # fmt: skip
-    return syntax(f"`{word}` does not fit here: {line_of(key)} takes {what}", here, like)
+    return syntax(f"`{word}` does not fit here: {line_of(key)} takes {what}", here, like, fix)
+
+
+def _entry(text: str, at: int) -> tuple[int, int]:
+    """The entry of a list around a place, as far as it stands on one row."""
+    start = max(text.rfind(mark, 0, at) for mark in ",:\n") + 1
+    ends = [end for mark in ",\n" if (end := text.find(mark, start)) >= 0]
+    return start, min(ends, default=len(text))
 
 
 def _word(text: str, at: int) -> tuple[int, int]:
@@ -129,7 +146,7 @@ def _no_key(kind: str, text: str, span: Span) -> Finding:
     row = first_row(text)
     a_kind = article(kind)
     if small := key_of(kind, row.lower()):
-        return _did_you_mean(a_kind, row[: len(small)], small, span)
+        return _did_you_mean(a_kind, row[: len(small)], small, span, sure=True)
     other = key_of_any(row)
     block = re.match(rf"({'|'.join(grammar.KINDS)})(\s+[\w-]+)?\s*:", row)
     if block and (block[2] or not other):
@@ -151,7 +168,7 @@ def _no_key(kind: str, text: str, span: Span) -> Finding:
         guess = LIKE_KEYS.get(word.lower(), "") or near(word.lower(), mine)
         guess = guess or next((k for k in sorted(mine) if k.startswith(f"{word} ")), "")
         if guess in mine:
-            return _did_you_mean(a_kind, word, guess, span)
+            return _did_you_mean(a_kind, word, guess, span, surely(word.lower(), mine) == guess)
     word = head if len(head) <= 30 and ":" in row else head.split(" ")[0]
     if kind == "procedure" and (item := re.match(r"([*+•–—]|\d+[.)])\s*", row)):
         return syntax(f"a step of a procedure does not begin with `{item[1]}`",
@@ -166,9 +183,10 @@ def _no_key(kind: str, text: str, span: Span) -> Finding:
     )  # fmt: skip
 
 
-def _did_you_mean(a_kind: str, word: str, guess: str, span: Span) -> Finding:
-    return syntax(f"{a_kind} has no line `{short(word)}`", piece(span, 0, len(word)),
-                  f"did you mean `{guess}`?")  # fmt: skip
+def _did_you_mean(a_kind: str, word: str, guess: str, span: Span, sure: bool) -> Finding:
+    place = piece(span, 0, len(word))
+    return syntax(f"{a_kind} has no line `{short(word)}`", place, f"did you mean `{guess}`?",
+                  changed(place, guess) if sure else None)  # fmt: skip
 
 
 def _together(kinds: tuple[str, ...]) -> list[str]:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from treewright.syntax import grammar
-from treewright.syntax.errors import NAMES, name_like, near, piece, short, syntax
+from treewright.syntax.errors import NAMES, name_changed, name_like, near, piece, short, syntax
 from treewright.syntax.forms import LIKE_LIMITS, LIMITS, WAYS
-from treewright.text.diagnostic import Finding
+from treewright.text.diagnostic import Finding, Fix
 from treewright.text.source import Span
 
 _VERBS = {"go", "found", "back", "stop", "do", "next", "then"}
@@ -17,11 +17,17 @@ _LIKE_VERBS = {
 }  # fmt: skip
 
 
-def bad_way(text: str, colon: int, span: Span, wrong: grammar.Unread) -> Finding:
-    """Says what is wrong with a way on, which starts behind the colon."""
+def bad_way(
+    text: str, colon: int, span: Span, wrong: grammar.Unread, names: frozenset[str]
+) -> Finding:
+    """Says what is wrong with a way on, which starts behind the colon.
+
+    `names`: of the blocks of the file.
+    """
     word = short(text[wrong.at : wrong.end])
     before = text[colon : wrong.at].split()
     here = piece(span, wrong.at, wrong.end)
+    fix = _name_in_way(text, colon, span, wrong, names)
     last = before[-1].rstrip(",") if before else ""
     if not word:
         return syntax("this way on stops too soon", here, f"the ways on are {WAYS}")
@@ -36,7 +42,7 @@ def bad_way(text: str, colon: int, span: Span, wrong: grammar.Unread) -> Finding
         if name_like(whole) != whole:
             return syntax(f"`{short(whole)}` is not a name: {NAMES}",
                           piece(span, wrong.at, wrong.at + len(whole)),
-                          f"write `{name_like(whole)}`")  # fmt: skip
+                          f"write `{name_like(whole)}`", fix)  # fmt: skip
     if last == "back":
         return syntax(f"`to` is missing in front of `{word}`", here, f"write `back to {word}`")
     if before[-2:] in (["go", "to"], ["stop", "at"], ["found", "the"]):
@@ -48,11 +54,22 @@ def bad_way(text: str, colon: int, span: Span, wrong: grammar.Unread) -> Finding
                       "write it like `do top-up, then back to oil-level`")  # fmt: skip
     if before[-2:-1] and before[-2] in ("go", "found", "stop", "to"):
         help = "one answer has one way on; join the words of a name with hyphens"
-        return syntax(f"the way on is complete in front of `{word}`", here, help)
+        return syntax(f"the way on is complete in front of `{word}`", here, help, fix)
     small = text[wrong.at :].split()[0].lower().rstrip(",.")
     guess = _LIKE_VERBS.get(small) or near(small, _VERBS, 0.6)
     meant = f"did you mean `{guess}`? " if guess and guess != word else ""
-    return syntax(f"`{word}` is no way on", here, f"{meant}the ways on are {WAYS}")
+    return syntax(f"`{word}` is no way on", here, f"{meant}the ways on are {WAYS}", fix)
+
+
+def _name_in_way(
+    text: str, colon: int, span: Span, wrong: grammar.Unread, names: frozenset[str]
+) -> Fix | None:
+    """How to spell the name at which the grammar stopped, where that is certain."""
+    for found in re.finditer(r"\b(?:go|found|stop|do|back to) +([^,\n]+)", text[colon:]):
+        start, end = colon + found.start(1), colon + found.end(1)
+        if start <= wrong.at <= end:
+            return name_changed(text, span, (start, end), names)
+    return None
 
 
 def bad_test(text: str, colon: int, span: Span, wrong: grammar.Unread) -> Finding:

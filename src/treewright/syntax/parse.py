@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 from treewright.syntax import ast, errors, grammar
 from treewright.syntax.bad_head import bad_head, bad_use
+from treewright.syntax.bad_indent import bad_indent, swallowed
 from treewright.syntax.bad_line import bad_line
 from treewright.syntax.forms import key_of
-from treewright.syntax.lines import LogicalLine, Misplaced, RawBlock, blocks, visible
+from treewright.syntax.lines import LogicalLine, RawBlock, blocks, visible
 from treewright.syntax.values import Reader, Trouble
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Source, Span
@@ -53,7 +54,7 @@ def parse(source: Source) -> tuple[ast.File, list[Finding]]:
         what could be read, and findings of the rule `syntax` for what could not.
     """
     raw, misplaced = blocks(source)
-    findings = [_outer(trouble) for trouble in misplaced]
+    findings = [bad_indent(source, trouble) for trouble in misplaced]
     uneven = {id(t.block) for t in misplaced}
     heads: list[_Head] = []
     uses: list[ast.Use] = []
@@ -82,30 +83,13 @@ def parse(source: Source) -> tuple[ast.File, list[Finding]]:
             into += [line for line in block.lines if key_of(heads[-1].kind, line.text)]
         else:
             into = []
-    made = tuple(_block(source, head, findings) for head in heads)
+    names = frozenset(head.name.text for head in heads)
+    made = tuple(_block(source, head, names, findings) for head in heads)
     return ast.File(source, made, tuple(uses), broken), findings
 
 
 def _span(source: Source, line: LogicalLine) -> Span:
     return Span(source, line.start, line.start + max(1, len(line.text)))
-
-
-def _outer(trouble: Misplaced) -> Finding:
-    if trouble.kind == "tab":
-        return errors.syntax(
-            "this line is indented with a tab", trouble.span,
-            "indent with spaces, two for each block; a tab is wide on one screen and narrow on "
-            "another",
-        )  # fmt: skip
-    if trouble.kind == "edge":
-        return errors.syntax(
-            "the file's first block does not start at the left edge", trouble.span,
-            "take out the blanks in front of every block's first line",
-        )  # fmt: skip
-    return errors.syntax(
-        "this line is indented less than the lines above it in the same block", trouble.span,
-        "indent all lines of a block alike",
-    )  # fmt: skip
 
 
 def _use(
@@ -155,12 +139,14 @@ def _head(
     ), head  # fmt: skip
 
 
-def _block(source: Source, head: _Head, findings: list[Finding]) -> ast.Block:
+def _block(
+    source: Source, head: _Head, names: frozenset[str], findings: list[Finding]
+) -> ast.Block:
     kind, broken = head.kind, head.broken
     lines: list[ast.Line] = []
     once: set[str] = set()
     for line in head.lines:
-        made = _line(source, kind, line, findings)
+        made = _line(source, kind, line, names, findings)
         if made is None:
             broken = True
         elif made.key in once:
@@ -192,7 +178,7 @@ def _too_long(source: Source, start: int) -> Finding:
 
 
 def _line(
-    source: Source, kind: str, line: LogicalLine, findings: list[Finding]
+    source: Source, kind: str, line: LogicalLine, names: frozenset[str], findings: list[Finding]
 ) -> ast.Line | None:
     text = visible(line.text)
     span = _span(source, line)
@@ -201,15 +187,15 @@ def _line(
     if len(text) > _LONGEST and not prose:
         findings.append(_too_long(source, span.start))
         return None
-    swallowed = _swallowed(source, kind, line, prose)
-    if swallowed is not None:
-        findings.append(swallowed)
+    deep = swallowed(source, kind, line, prose)
+    if deep is not None:
+        findings.append(deep)
         return None
     tree: grammar.Node | grammar.Unread = grammar.Unread(0, len(text))
     if key is not None or kind == "case" or text.startswith("-"):  # `iff` is no `if`
         tree = grammar.read(grammar.line_rule(kind), text)
     if isinstance(tree, grammar.Unread):
-        findings.append(bad_line(kind, text, span, tree))
+        findings.append(bad_line(kind, text, span, tree, names))
         return None
     inside = tree.children[0]
     rule = str(inside.data)  # type: ignore[union-attr]
@@ -220,7 +206,7 @@ def _line(
         else:
             value = reader.line(inside)  # type: ignore[arg-type]
     except Trouble as wrong:
-        findings.append(errors.syntax(wrong.message, wrong.span, wrong.help))
+        findings.append(errors.syntax(wrong.message, wrong.span, wrong.help, wrong.fix))
         return None
     return ast.Line(_KEYS.get(rule, rule), value, span)
 
@@ -233,23 +219,3 @@ def _entry(reader: Reader, text: str, inside: grammar.Node) -> ast.Entry:
         return ast.Entry(node, value, ())
     piece = Reader(reader.source, value.span.start, reader.raw[start:])
     return ast.Entry(node, value, piece.measured(tree))
-
-
-def _swallowed(source: Source, kind: str, line: LogicalLine, prose: bool) -> Finding | None:
-    """A line of its own that is indented so deep that it reads as part of the one above."""
-    if line.rows == 1:
-        return None
-    at = 0
-    for row in line.text.split("\n"):
-        body = row.lstrip(" ")
-        key = key_of(kind, body) if at and ":" in body and "\x00" not in row else None
-        # In prose `if in doubt: ask` is none; elsewhere no line goes on with such a word.
-        if key is not None and (not prose or body[len(key) :].lstrip().startswith(":")):
-            start = line.start + at + len(row) - len(body)
-            return errors.syntax(
-                f"this `{key}` line is indented as if it went on from the line above",
-                Span(source, start, start + len(key)),
-                f"indent it like the first line of the {kind}",
-            )
-        at += len(row) + 1
-    return None

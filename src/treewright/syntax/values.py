@@ -14,9 +14,10 @@ from typing import Any, cast
 import lark
 
 from treewright.syntax import ast
-from treewright.syntax.errors import short
+from treewright.syntax.errors import changed, short
 from treewright.syntax.lines import dedent, visible
 from treewright.text import interval, quantity, units
+from treewright.text.diagnostic import Fix
 from treewright.text.interval import Limits
 from treewright.text.source import Source, Span
 
@@ -26,9 +27,9 @@ Node = lark.Tree[lark.Token]
 class Trouble(Exception):
     """A value that makes no sense: what is wrong, where, and what to write instead."""
 
-    def __init__(self, message: str, span: Span, help: str) -> None:
+    def __init__(self, message: str, span: Span, help: str, fix: Fix | None = None) -> None:
         super().__init__(message)
-        self.message, self.span, self.help = message, span, help
+        self.message, self.span, self.help, self.fix = message, span, help, fix
 
 
 class Reader:
@@ -292,7 +293,10 @@ class Reader:
                 "units are written like `bar`, `psi`, `mm`, `in`, `°C`, `s`, `min`, `L/min`, `V`; "
                 "counted things like `drops/min`, `starts/h`"
             )  # fmt: skip
-            raise Trouble(f"`{short(word.text)}` is no unit this language knows", word.span, help)
+            meant = units.other_case(word.text)
+            fix = changed(word.span, meant) if meant and word.span.text == word.text else None
+            what = f"`{short(word.text)}` is no unit this language knows"
+            raise Trouble(what, word.span, help, fix)
         return found
 
     def minutes(self, token: lark.Token) -> Fraction:

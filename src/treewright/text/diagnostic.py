@@ -7,7 +7,7 @@ file above this one. Knows nothing of the language or of rules.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from treewright.text.source import Span
@@ -30,6 +30,21 @@ class Label:
 
 
 @dataclass(frozen=True, slots=True)
+class Fix:
+    """The one change that mends a finding beyond doubt: one place, one replacement.
+
+    Attributes:
+        span: what is replaced.
+        replacement: what stands there then; as many rows as there were.
+        text: what was done, in the words of the trade, for a report: "`go` is now `found`".
+    """
+
+    span: Span
+    replacement: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing found wrong.
 
@@ -41,6 +56,8 @@ class Finding:
         help: what to write instead; may be "".
         way: the shortest way to the trouble, one stop an entry:
             ("symptom dead", "2 supply-voltage: yes", "5 capacitor"); empty where none.
+        fix: how to mend it, where that is certain; no part of what was found, so that two
+            findings that differ in it alone are one.
     """
 
     rule: str
@@ -51,6 +68,7 @@ class Finding:
     help: str = ""
     labels: tuple[Label, ...] = ()
     way: tuple[str, ...] = ()
+    fix: Fix | None = field(default=None, compare=False)
 
 
 def in_order(findings: list[Finding]) -> list[Finding]:

@@ -89,6 +89,20 @@ def read(path: Path, shown: str | None = None, named: str | None = None) -> Sour
         raise Unreadable(f"`{name}` is a folder", "name a file in it") from None
     except (OSError, ValueError):
         raise Unreadable(f"`{name}` cannot be read", "check that you may open it") from None
+    return decoded(data, shown, name)
+
+
+def decoded(data: bytes, shown: str, named: str) -> Source:
+    """The source that a file with this content is.
+
+    Args:
+        data: the content.
+        shown: the path as findings name it.
+        named: the path as it was asked for, for what is raised.
+
+    Raises:
+        Unreadable: it is not UTF-8.
+    """
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
@@ -96,6 +110,6 @@ def read(path: Path, shown: str | None = None, named: str | None = None) -> Sour
         wide = data.startswith((b"\xff\xfe", b"\xfe\xff"))
         found = "is saved as UTF-16" if wide else f"is not saved as UTF-8 (see line {line})"
         help = "save it in your editor with the encoding UTF-8"
-        raise Unreadable(f"`{name}` {found}", help) from None
+        raise Unreadable(f"`{named}` {found}", help) from None
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\x00", "\ufffd")
     return Source(shown, text)

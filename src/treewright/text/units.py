@@ -252,6 +252,25 @@ def near_units(written: str) -> tuple[str, ...]:
     return tuple(_close(plain))
 
 
+def other_case(written: str) -> str:
+    """The one spelling that differs from it in capital letters alone; "" where none or several.
+
+    Nor where a capital tells a million from a thousandth: `mPa` is no `MPa` for certain.
+    """
+    head, slash, tail = written.rpartition("/")
+    if slash and written.casefold() not in _FOLDED:
+        parts = [part if part in _UNITS else other_case(part) for part in (head, tail)]
+        made = "/".join(parts)
+        return made if all(parts) and find_unit(made) else ""
+    same = {_UNITS[name].symbol for name in _UNITS if name.casefold() == written.casefold()}
+    if len(same) != 1 or written in _UNITS:
+        return ""
+    meant = _SPELLINGS[same.pop()]
+    whole = _UNITS.get(meant[1:])
+    prefixed = whole is not None and whole.dimension == _UNITS[meant].dimension
+    return "" if prefixed and meant[0] in "mM" and meant[0] != written[0] else meant
+
+
 def _close(plain: str) -> list[str]:
     folded = plain.casefold().rstrip(".")
     same = [name for name in _UNITS if name.casefold() == folded]

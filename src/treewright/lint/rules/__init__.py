@@ -14,10 +14,12 @@ from treewright.lint.rules import (
     missing_name,
     no_way_in,
     overlap,
+    two_remedies,
     unreachable,
     unused,
     wrong_unit,
 )
+from treewright.lint.rules.faults import FAULTS
 from treewright.lint.rules.guards import GUARDS
 from treewright.lint.rules.proofs import PROOFS
 
@@ -38,6 +40,8 @@ RULES: tuple[Rule, ...] = (
     overlap.RULE,
     *PROOFS,
     *GUARDS,
+    *FAULTS,
+    two_remedies.RULE,
     # Waivers
     idle_waiver.RULE,
 )

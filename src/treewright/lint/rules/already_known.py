@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Looks for questions that the way there has settled: a check that leaves one answer only,
     after what was found before (of itself, or of a check it is the `same as`); a way `back`
     to a check whose answer nothing on the way round put in doubt; a retest whose answer the
     remedy did not put in doubt.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician measures again what is on the sheet already. On a way back it is worse:
     the same answer leads the same way round, and nobody gets out of it.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -24,7 +24,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

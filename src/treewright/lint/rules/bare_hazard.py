@@ -1,13 +1,13 @@
-"""What it does
+"""What is looked for
     Looks for a danger, warning or caution that does not say what it does to a person
     (`harm:`) or how to avoid it (`avoid:`), and for a notice without `avoid:`. What a hazard
     takes `as in` a library counts.
 
-Why it is bad at the machine
+Why it matters at the machine
     A warning that only names a thing is read and passed over. Who knows what it does to a
     hand, and what to do about it, keeps the hand.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -28,7 +28,7 @@ Example
     handoff look-further: The fuse is whole
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,12 +1,12 @@
-"""What it does
+"""What is looked for
     Looks for numbers without a unit, in a spec, an answer's limit or a value of a case,
     where the reading has no `unit:` line that would give them one.
 
-Why it is bad at the machine
+Why it matters at the machine
     Eight what? A gauge in psi held against a limit that was meant in bar passes a machine
     that is not safe to run.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -23,7 +23,7 @@ Example
     handoff look-further: The pressure is right
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

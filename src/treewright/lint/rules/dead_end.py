@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Looks for places where the technician has no way on: a check or reading without an
     answer, a step that a way leads to and that has no `then:`, a symptom without a start,
     `go next` with nothing further in the file, and a way to something that is not there on
     one of the models.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician stands there in the middle of the job, perhaps with the machine locked
     out and half open, and the sheet has nothing more to say.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -22,7 +22,7 @@ Example
     fault low-oil: Oil level low
       remedy: Top up to the upper mark.
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,12 +1,12 @@
-"""What it does
+"""What is looked for
     Looks for checks and readings whose every answer leads to the same place, with the same
     things done on the way.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician takes the trouble to look or to measure, and whatever comes of it changes
     nothing. Mostly one of the ways is wrong; if not, it is a step and no check.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -20,7 +20,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,12 +1,12 @@
-"""What it does
+"""What is looked for
     Looks for two blocks that share a name, for an answer that a check has twice, for two
     specs of a reading for the same model, and for a place that is named twice.
 
-Why it is bad at the machine
+Why it matters at the machine
     Of two blocks with one name only the first is ever reached, and of two limits only one
     holds. Which one the writer meant, nobody can tell at the machine.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -24,7 +24,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Looks for a way round that no answer leaves, and for a way that leads back to something
     the technician has already done without saying so. A loop on purpose is written `back
     to`; the retest after a remedy is no such loop.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician goes round and round and never comes to an end. And where the words say
     `go`, nobody expects to be sent back: the loop is not seen on the sheet, and perhaps was
     not meant.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -25,7 +25,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -52,6 +52,7 @@ from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed, shown
 from treewright.model.graph import Arc
 from treewright.model.tree import ways_of
+from treewright.syntax.errors import verb_changed
 from treewright.text.diagnostic import Finding, Level
 
 _NAMED = 4  # members of a loop that a message names at most
@@ -86,7 +87,14 @@ def check(context: Context) -> Iterable[Finding]:
             why="a technician who is sent on does not expect to be sent back",
             help=f"write `back to {arc.target}` if the loop is meant, else lead elsewhere",
             way=(*way, arc.target) if way else (),
+            fix=verb_changed(arc.span, "back to") if _is_above(context, arc) else None,
         )
+
+
+def _is_above(context: Context, arc: Arc) -> bool:
+    """Whether a way leads up in the file: then it is the one that was to be `back to`."""
+    head = context.tree.nodes[arc.target].span
+    return head.source is arc.span.source and head.start < arc.span.start
 
 
 def _endless(context: Context, model: str | None) -> Iterator[tuple[str, ...]]:

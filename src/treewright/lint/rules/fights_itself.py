@@ -1,11 +1,11 @@
-"""What it does
+"""What is looked for
     Looks for nodes that need two conditions which exclude each other.
 
-Why it is bad at the machine
+Why it matters at the machine
     The two cannot be had at once: power locked out and the pump running. The technician
     leaves one of them away, and it may be the lock.
 
-Example
+Not so
     tree weak: Log splitter is weak
       machine: Garnholt log splitter
 
@@ -39,7 +39,7 @@ Example
     handoff look-further: The pump turns
       to: the workshop
 
-Use instead
+But so
     tree weak: Log splitter is weak
       machine: Garnholt log splitter
 

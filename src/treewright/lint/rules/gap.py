@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Works out, for each model, whether the answers of a reading cover everything that can be
     read: every value, and where it is taken at several places, every mixture of values. An
     example shows what falls between. A check that has an answer for `yes` alone, or for
     `no` alone, lacks the other half.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician has read a value, and none of the answers fits. Whoever guesses the
     nearest one may repair what is not broken.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -25,7 +25,7 @@ Example
     handoff look-further: The pressure is right
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,13 +1,13 @@
-"""What it does
+"""What is looked for
     Looks for `waive` lines that let nothing pass: the finding they were written for is
     gone, the rule is misspelt, or it is one whose findings are faults, which cannot be
     waived.
 
-Why it is bad at the machine
+Why it matters at the machine
     A waiver that waives nothing stays behind and hides the next finding of that rule, one
     that nobody has looked at.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -25,7 +25,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,4 +1,4 @@
-"""What it does
+"""What is looked for
     Looks for a hazard that is first shown after a step at which it already applies. A hazard
     is shown before what its `at:` names, and wherever a condition of its `while:` may hold,
     the set-up of that condition among them; so only one that is named `at:` can come late.
@@ -11,10 +11,10 @@
     the earlier step on which the hazard has not been shown yet, and a way on from it to the
     later one that takes no loop and no retest.
 
-Why it is bad at the machine
+Why it matters at the machine
     The warning is read when the hand has been in there already.
 
-Example
+Not so
     tree motor-trips: Motor trips its breaker
       machine: Brindle 60 compressor
 
@@ -45,7 +45,7 @@ Example
     handoff look-further: The motor is sound
       to: a licensed electrician
 
-Use instead
+But so
     tree motor-trips: Motor trips its breaker
       machine: Brindle 60 compressor
 

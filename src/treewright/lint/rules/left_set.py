@@ -1,13 +1,13 @@
-"""What it does
+"""What is looked for
     Looks for conditions that may still hold when the job ends, though something set them up
     and nothing undoes them. What has an `undo by` is undone at every end by itself; what may
     stay as it is says `undo by: none`.
 
-Why it is bad at the machine
+Why it matters at the machine
     A gauge is left on its port, a jumper in its plug, a valve shut: the machine goes back to
     work with it.
 
-Example
+Not so
     tree weak: Log splitter is weak
       machine: Garnholt log splitter
 
@@ -31,7 +31,7 @@ Example
     handoff look-further: The pressure is there
       to: the workshop
 
-Use instead
+But so
     tree weak: Log splitter is weak
       machine: Garnholt log splitter
 

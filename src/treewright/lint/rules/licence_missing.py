@@ -1,4 +1,4 @@
-"""What it does
+"""What is looked for
     Looks for work on refrigerant, fuel gas, mains wiring and pressure vessels in what a
     check, reading, step, remedy or procedure asks for, where it has no `licence:` line.
     Words that name such work are in one list of the linter: a verb with the thing it is done
@@ -9,11 +9,11 @@
     sentence forbids or leaves to somebody licensed. Hand-offs are left alone. What the law
     of the place asks for, the list cannot know.
 
-Why it is bad at the machine
+Why it matters at the machine
     Somebody without the licence starts the work. It is against the law in most places, and
     what goes wrong there kills.
 
-Example
+Not so
     tree no-cold: Cooler does not cool
       machine: Tarn 2 cabinet cooler
 
@@ -35,7 +35,7 @@ Example
     handoff look-further: The compressor runs
       to: a refrigeration technician licensed for the gas
 
-Use instead
+But so
     tree no-cold: Cooler does not cool
       machine: Tarn 2 cabinet cooler
 

@@ -1,13 +1,13 @@
-"""What it does
+"""What is looked for
     Looks for names that are written somewhere and that nothing has: the check that a way
     leads to, the condition that a check needs, the answer that a fault shows, a model, a
     place, a rung of the access ladder. Names that look like it are offered.
 
-Why it is bad at the machine
+Why it matters at the machine
     A way to a check that is not there sends the technician nowhere; a condition that is not
     there is a lock-out that never gets done.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -24,7 +24,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -48,6 +48,7 @@ from collections.abc import Iterable
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed, shown
+from treewright.syntax.errors import changed
 from treewright.text.diagnostic import Finding, Level
 
 # By what was looked for; {} is the name as written. Anything else: "no … is called {}".
@@ -77,6 +78,10 @@ _WHY = {
 }
 
 
+# A slip of the finger in one of these may as well be another word, or another machine.
+_NEVER_CERTAIN = ("answer", "model")
+
+
 def check(context: Context) -> Iterable[Finding]:
     for missing in context.tree.missing:
         name = shown(missing.written)
@@ -86,7 +91,13 @@ def check(context: Context) -> Iterable[Finding]:
             help = f"did you mean {listed(map(shown, missing.near), 'or')}?"
         else:
             help = _HELP.get(missing.what, "check the spelling, or add the block of this name")
-        yield RULE.finding(message.replace("{}", name), missing.span, help=help, why=why)
+        fix = None
+        certain = missing.meant and missing.what not in _NEVER_CERTAIN
+        if certain and missing.span.text == missing.written:
+            fix = changed(missing.span, missing.meant)
+        yield RULE.finding(
+            message.replace("{}", name), missing.span, help=help, why=why, fix=fix
+        )
 
 
 RULE = Rule(

@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Looks for conditions that a node needs and that nothing has set up on some way there: the
     condition has no `set up by`, and no step on that way `sets` it. From the first node that
     needs it the condition is taken to hold, so only that one is reported.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician reads "oil hot" in front of a measurement and is not told how to get
     there, or takes it for done. Cold oil, a gauge that is not there, power that is still on:
     the reading is wrong, or somebody is hurt.
 
-Example
+Not so
     tree weak: Log splitter is weak
       machine: Garnholt log splitter
 
@@ -28,7 +28,7 @@ Example
     handoff look-further: The pressure is there
       to: the workshop
 
-Use instead
+But so
     tree weak: Log splitter is weak
       machine: Garnholt log splitter
 

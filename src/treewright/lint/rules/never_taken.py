@@ -1,13 +1,13 @@
-"""What it does
+"""What is looked for
     Looks for answers that cannot be given any more where they are asked for, because every
     way there has found the contrary. What only such an answer leads to is named. A retest
     after a remedy is no such way.
 
-Why it is bad at the machine
+Why it matters at the machine
     The way behind that answer is never gone, whatever is wrong with the machine. Mostly a
     limit is misread, or the two checks have changed places; what stands behind is lost.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -35,7 +35,7 @@ Example
 
     done works: It fills in time
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

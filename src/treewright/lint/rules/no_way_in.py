@@ -1,10 +1,10 @@
-"""What it does
+"""What is looked for
     Looks for a tree without a symptom, or with none for one of its models.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician comes with a complaint and finds no place to begin.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -18,7 +18,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

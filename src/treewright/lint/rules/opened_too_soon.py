@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Looks for a check or a step that opens the machine further than it was (by the rungs of
     the access ladder) and stands before a check of a lower rung, where that check could have
     cleared a fault that the opening is for, by what the faults show. Remedies do not count,
     and neither does what says no `access`.
 
-Why it is bad at the machine
+Why it matters at the machine
     Covers come off, oil runs out, gaskets are torn, and a look from the outside would have
     done. Each opening can also bring a new fault in.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
       access: outside, strip-down
@@ -42,7 +42,7 @@ Example
     handoff look-further: Neither of the two
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
       access: outside, strip-down

@@ -1,13 +1,13 @@
-"""What it does
+"""What is looked for
     Works out, for each model, whether two answers of a reading can apply at once: for one
     value, or where it is taken at several places, for one mixture of values. An example
     shows what both of them cover.
 
-Why it is bad at the machine
+Why it matters at the machine
     Two ways on are right at the same time. One technician takes the first and another the
     second, and they repair different things.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -30,7 +30,7 @@ Example
     handoff look-further: The pressure is right
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

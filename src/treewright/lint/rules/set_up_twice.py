@@ -1,15 +1,15 @@
-"""What it does
+"""What is looked for
     Looks for a way on which a condition is set up for one check, ended because another check
     needs what excludes it, and set up again for a third, with no remedy and no step in
     between. Only what takes time to set up is looked at, and only where the second check has
     one way on besides faults and ends, so that the third could be asked before it. One
     finding for each condition.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician locks out, gives the power back, warms the machine up once more. Each time
     costs minutes, and each time is a chance to forget the lock.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -64,7 +64,7 @@ Example
     handoff look-further: None of the three
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Looks for checks at which every fault that can still be the one gives the same answer, by
     what the faults say they show. Faults that say nothing count for any answer. A check that
     guards is left alone: one whose other answer is the only way to a hand-off or a clean end,
     has a step done, or leads back.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician takes the trouble, and learns nothing that was not known before. Or a fault
     does not say what it shows here, and is never found.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -20,22 +20,25 @@ Example
       if no: found slack-belt
 
     check intake: Is the intake filter clean?
+      if yes: go breather
+      if no: stop look-further
+
+    check breather: Does the breather blow oil mist?
+      if no: stop look-further
       if yes: found worn-rings
-      if no: found clogged-filter
 
     fault slack-belt: Drive belt slack
       shows: belt no
       remedy: Tighten the belt.
 
-    fault clogged-filter: Intake filter clogged
-      shows: belt no
-      remedy: Fit a new filter.
-
     fault worn-rings: Piston rings worn
-      shows: intake yes
+      shows: breather yes
       remedy: Fit new rings.
 
-Use instead
+    handoff look-further: Belt, filter and rings are good
+      to: the workshop
+
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -47,8 +50,12 @@ Use instead
       if no: found slack-belt
 
     check intake: Is the intake filter clean?
-      if yes: found worn-rings
+      if yes: go breather
       if no: found clogged-filter
+
+    check breather: Does the breather blow oil mist?
+      if no: stop look-further
+      if yes: found worn-rings
 
     fault slack-belt: Drive belt slack
       shows: belt no
@@ -59,8 +66,11 @@ Use instead
       remedy: Fit a new filter.
 
     fault worn-rings: Piston rings worn
-      shows: intake yes
+      shows: breather yes
       remedy: Fit new rings.
+
+    handoff look-further: Belt, filter and rings are good
+      to: the workshop
 """
 
 from __future__ import annotations

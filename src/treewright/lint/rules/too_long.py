@@ -1,4 +1,4 @@
-"""What it does
+"""What is looked for
     Measures questions, answers and titles in the letters of the sheets (Atkinson Hyperlegible,
     bold), and looks for those that do not fit their place:
 
@@ -12,11 +12,11 @@
 
     A word that is wider than the line is reported as well.
 
-Why it is bad at the machine
+Why it matters at the machine
     A question of four lines is not read to its end by somebody with a lamp in the other hand.
     On the card it pushes the answers over to the next side.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -33,7 +33,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

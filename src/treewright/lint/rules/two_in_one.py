@@ -1,4 +1,4 @@
-"""What it does
+"""What is looked for
     Looks for a check whose question asks two things at once: two question marks, a second
     question behind an "and" or "or", two states of one part ("clean and dry"), or two parts
     each with a state of its own ("is the belt tight and the guard on").
@@ -9,11 +9,11 @@
     and cold taps". Two parts with one state ("are plug and socket clean") pass too. Only for
     trees in English.
 
-Why it is bad at the machine
+Why it matters at the machine
     If the belt is tight and the guard is off, neither yes nor no is right. The answer that is
     ticked means one thing to who wrote it and another to who reads it.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -30,7 +30,7 @@ Example
     handoff look-further: The belt is tight
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

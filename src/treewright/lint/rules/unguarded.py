@@ -1,4 +1,4 @@
-"""What it does
+"""What is looked for
     Looks for checks, readings, steps, remedies and procedures that open the machine or work
     on it under power, and that stand under no hazard at all, neither named `at:` them nor
     `while:` a condition that holds there. As such work counts
@@ -10,11 +10,11 @@
 
     The tools are those of the linter's word list.
 
-Why it is bad at the machine
+Why it matters at the machine
     Hands go in with no warning read. Most injuries at repair come from what the writer took
     for granted.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
       access: outside, covers
@@ -36,7 +36,7 @@ Example
     handoff look-further: The belt is whole
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
       access: outside, covers

@@ -1,14 +1,14 @@
-"""What it does
+"""What is looked for
     Looks for checks, readings, steps, faults, hand-offs and dones that no symptom leads to,
     on any model. Where one leads to others that are not reached either, only the first is
     reported. A fault that is named nowhere at all is left to the rule `unused`.
 
-Why it is bad at the machine
+Why it matters at the machine
     What no way leads to is never done. Either a way is missing, and the technician never
     makes a check that the writer counts on, or the text is left over and makes the sheet
     longer for nothing.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -29,7 +29,7 @@ Example
     handoff look-further: Neither oil nor belt
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,12 +1,12 @@
-"""What it does
+"""What is looked for
     Looks for faults, conditions, hazards, procedures and stages that nothing in the tree
     names. A file that is only used by other trees is left alone.
 
-Why it is bad at the machine
+Why it matters at the machine
     A hazard that is shown nowhere warns nobody, and a fault that no answer finds is never
     repaired. If it is only left over, it makes the next writer doubt what counts.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -26,7 +26,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,4 +1,4 @@
-"""What it does
+"""What is looked for
     Looks for limits in words that give none: "normal", "excessive", "proper", "enough", "too
     high", "about 18". It looks at the question of a check, at its answers, and at sentences
     of a reading's `how:` that say what should be read.
@@ -7,11 +7,11 @@
     mark to read against ("more than 10 mm counts as yes"). So are names of parts, like a
     normally open contact. Only for trees in English.
 
-Why it is bad at the machine
+Why it matters at the machine
     What is normal to one technician is excessive to the next. They answer differently at the
     same machine, and the tree sends them different ways.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -29,7 +29,7 @@ Example
     handoff look-further: The belt is tight
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

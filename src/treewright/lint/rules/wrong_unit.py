@@ -1,12 +1,12 @@
-"""What it does
+"""What is looked for
     Looks for a spec, an answer's limit or a value in a case that is in a unit which does
     not measure what the reading measures: a pressure limit for a time.
 
-Why it is bad at the machine
+Why it matters at the machine
     What the gauge shows cannot be held against such a limit. One of the two was mistyped,
     and nobody knows which.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -25,7 +25,7 @@ Example
     handoff look-further: The time is right
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,4 +1,4 @@
-"""What it does
+"""What is looked for
     Looks for checks whose answers do not answer the question as it is asked. A question that
     begins with "is", "does", "has", "can" and their like wants yes and no. It may have more
     answers besides, or words that count ("both", "none", "only one"); a question with an "or"
@@ -7,11 +7,11 @@
 
     Only for trees in English.
 
-Why it is bad at the machine
+Why it matters at the machine
     The technician has the answer to the question in his head and finds none of the boxes for
     it, so he ticks the one that looks nearest.
 
-Example
+Not so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 
@@ -28,7 +28,7 @@ Example
     handoff look-further: It is not the oil
       to: the workshop
 
-Use instead
+But so
     tree slow-fill: Compressor fills slowly
       machine: Brindle 60 compressor
 

@@ -1,0 +1,49 @@
+"""`treewright matrix`: faults by checks, with ambiguity groups and figures of merit."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from treewright.project import Project, UsageError, find_trees
+from treewright.text.diagnostic import Finding
+
+
+def run(options: argparse.Namespace) -> int:
+    """Shows the matrix of each tree of `options.paths` on the standard output.
+
+    Args:
+        options: `paths`; `format`: "text", "csv" (of one tree) or "json".
+
+    Returns:
+        the exit status: 1 where a tree cannot be read whole, otherwise 0.
+
+    Raises:
+        UsageError: a path is not there, or more than one table is asked for as CSV.
+    """
+    from treewright.report import matrix, terminal
+
+    project = Project()
+    found: list[matrix.Matrix] = []
+    findings: list[Finding] = []
+    for path in find_trees(options.paths):
+        loaded = project.load(path)
+        if loaded.tree is None or not loaded.sound:
+            findings += loaded.findings
+        elif not loaded.tree.library:
+            found += matrix.matrices(loaded.tree)
+    if findings:
+        sys.stderr.write(terminal.render(findings))
+    match options.format:
+        case "json":
+            sys.stdout.write(matrix.as_json(found))
+        case "csv" if len(found) > 1:
+            raise UsageError(
+                f"CSV holds one table, and these are {len(found)}: name one tree, or use"
+                " `--format json`"
+            )
+        case "csv":
+            sys.stdout.write("".join(map(matrix.as_csv, found)))
+        case _:
+            sys.stdout.write("\n".join(map(matrix.text, found)))
+    return 1 if findings else 0

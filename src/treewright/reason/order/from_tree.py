@@ -1,0 +1,176 @@
+"""The question of the best order as a tree puts it, for one symptom on one model.
+
+Checks and set-up are in it. Steps on the author's ways are not, since no other order can say
+where they would stand. A fault that shows nothing cannot be followed, and is left out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from statistics import median
+
+from treewright.model.graph import Graph, entry
+from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree
+from treewright.reason.answers import Answers
+from treewright.reason.held import exclusions
+from treewright.reason.order.instance import (
+    Instance,
+    Last,
+    Probe,
+    State,
+    Suspect,
+    instance,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What a tree asks for one symptom on one model.
+
+    Attributes:
+        instance: the numbers; faults, checks and conditions have their names in it.
+        answers: by check, for each answer of the instance the answers of the tree that it
+            stands for: answers that the same faults give are one.
+        silent: faults left out, since they show nothing.
+        no_share: faults without a share: they count as the mean of the others, or all alike.
+        no_time: checks and conditions without a time: they count as the median check, or a
+            minute if no check has a time; conditions without a time count as nothing.
+    """
+
+    instance: Instance
+    answers: tuple[tuple[tuple[int, ...], ...], ...]
+    silent: tuple[str, ...]
+    no_share: tuple[str, ...]
+    no_time: tuple[str, ...]
+
+
+def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") -> Question | None:
+    """Puts a tree's question for one symptom, on the model of the graph.
+
+    Where the last fault is confirmed, its own check (the cheapest with an answer that it alone
+    gives, or faults that are always alike) and its remedy are paid; retests are not counted.
+
+    Returns:
+        The question; None where no fault that shows anything is behind the symptom.
+    """
+    reached = set(graph.reached_from([entry(symptom)], retests=False))
+    nodes = [node for node in tree.nodes.values() if node.name in reached]
+    all_faults = [node for node in nodes if isinstance(node, Fault)]
+    faults = [fault for fault in all_faults if fault.shows]
+    if not faults:
+        return None
+    checks = [node for node in nodes if isinstance(node, Check | Reading) and node.outcomes]
+    answers = Answers(tree, graph.model)
+    times = [check.cost.minutes for check in checks if check.cost.minutes is not None]
+    usual = median(times) if times else Fraction(1)
+    shares = [fault.share for fault in faults if fault.share is not None]
+    known = sum(shares, Fraction(0))
+    mean = known / len(shares) if known else Fraction(1)
+    conditions = _conditions(tree, nodes)
+    place = {name: at for at, (name, _, _) in enumerate(conditions)}
+
+    probes, stands_for = [], []
+    for check in checks:
+        classes = _classes(answers, check, faults)
+        stands_for.append(tuple(classes.values()))
+        time = check.cost.minutes
+        probes.append(
+            Probe(
+                check.name,
+                usual if time is None else time,
+                tuple(classes),
+                sum({1 << place[need.name] for need in check.needs if need.name in place}),
+                rung=_rung(tree, check),
+            )
+        )
+    states = [
+        State(
+            name,
+            setup or 0,
+            undo or 0,
+            sum(1 << place[other] for other in exclusions(tree, name) if other in place),
+        )
+        for name, setup, undo in conditions
+    ]
+    suspects = [
+        Suspect(
+            fault.name,
+            mean if fault.share is None else fault.share,
+            _own_check(at, probes),
+            fault.cost.minutes or 0,
+        )
+        for at, fault in enumerate(faults)
+    ]
+    return Question(
+        instance(suspects, probes, states, last=last, ladder=bool(tree.access)),
+        tuple(stands_for),
+        tuple(fault.name for fault in all_faults if not fault.shows),
+        tuple(fault.name for fault in faults if fault.share is None),
+        (
+            *(check.name for check in checks if check.cost.minutes is None),
+            *(name for name, setup, _ in conditions if setup is None),
+        ),
+    )
+
+
+def _classes(
+    answers: Answers, check: Check | Reading, faults: list[Fault]
+) -> dict[int, tuple[int, ...]]:
+    """The answers of a check by the faults that give them, as bits."""
+    given = [answers.given(fault.name, check) for fault in faults]
+    # One that gives no answer at all (another finding) may give any.
+    given = [some or frozenset(range(len(check.outcomes))) for some in given]
+    found: dict[int, tuple[int, ...]] = {}
+    for answer in range(len(check.outcomes)):
+        those = sum(1 << at for at, some in enumerate(given) if answer in some)
+        if those:
+            found[those] = (*found.get(those, ()), answer)
+    return found
+
+
+def _own_check(fault: int, probes: list[Probe]) -> int | None:
+    """The cheapest check with an answer that a fault gives, and no other that is ever unlike."""
+    alike = -1
+    for probe in probes:
+        for given in probe.gives:
+            alike &= given if given >> fault & 1 else ~given
+    own = [
+        (Fraction(probe.cost), at)
+        for at, probe in enumerate(probes)
+        if any(given >> fault & 1 and not given & ~alike for given in probe.gives)
+    ]
+    return min(own)[1] if own else None
+
+
+def _conditions(
+    tree: Tree, nodes: list[Node]
+) -> list[tuple[str, Fraction | None, Fraction | None]]:
+    """The conditions that checks need, or that exclude those, with what set-up and undo take."""
+    needed = {
+        need.name for node in nodes for need in node.needs if isinstance(node, Check | Reading)
+    }
+    wanted = needed | {other for name in needed for other in exclusions(tree, name)}
+    by_step: dict[str, Fraction] = {}
+    for node in nodes:
+        if isinstance(node, Step) and node.cost.minutes is not None:
+            for one in node.sets:
+                known = by_step.get(one.name, node.cost.minutes)
+                by_step[one.name] = min(known, node.cost.minutes)
+    found = []
+    for name, condition in tree.conditions.items():
+        if name in wanted:
+            made, undone = condition.set_up_by, condition.undo_by
+            setup = _time(tree, made.name) if made else by_step.get(name)
+            found.append((name, setup, _time(tree, undone.name) if undone else None))
+    return found
+
+
+def _time(tree: Tree, procedure: str) -> Fraction | None:
+    there = tree.procedures.get(procedure)
+    return there.cost.minutes if there is not None else None
+
+
+def _rung(tree: Tree, check: Check | Reading) -> int | None:
+    access = check.cost.access
+    return tree.access.index(access.name) if access and access.name in tree.access else None

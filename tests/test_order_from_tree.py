@@ -1,0 +1,180 @@
+"""The question that a tree puts, and its author's order followed: by hand, and on the demo trees."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from test_lint import load
+
+from treewright.model.graph import graph
+from treewright.model.tree import Tree
+from treewright.project import Project
+from treewright.reason.order.author import follow_author
+from treewright.reason.order.exact import best_order
+from treewright.reason.order.from_tree import question
+from treewright.reason.order.instance import Last
+from treewright.reason.order.plan import reckon
+
+# The author asks the dear check first, and sets the pump up for both of the others.
+PUMP = """\
+tree pump: Pump gives little
+  machine: Invented pump
+
+condition running: Pump running
+  set up by: start-it
+  undo by: stop-it
+
+procedure start-it: Start the pump
+  time: 4 min
+  - Start it.
+
+procedure stop-it: Stop the pump
+  time: 1 min
+  - Stop it.
+
+symptom little: Gives little water
+  start at: look-in
+
+check look-in: Is the wheel whole?
+  time: 30 min
+  if yes: go wipe
+  if no: found wheel
+
+step wipe: Wipe the gauge
+  time: 2 min
+  then: go gauge
+
+check gauge: Is the pressure right?
+  time: 2 min
+  needs: running
+  if yes: go noise
+  if no: found valve
+
+check noise: Does it rattle?
+  time: 1 min
+  needs: running
+  if yes: found bearing
+  if no: found strainer
+  normal: no
+
+fault wheel: Wheel worn
+  share: 1
+  time: 60 min
+  shows: look-in no
+  remedy: Fit a new wheel.
+
+fault valve: Valve leaks
+  share: 6
+  time: 20 min
+  shows: gauge no, maybe noise yes
+  remedy: Fit a new valve.
+
+fault bearing: Bearing worn
+  share: 2
+  time: 40 min
+  shows: noise yes
+  remedy: Fit a new bearing.
+
+fault strainer: Strainer clogged
+  share: 1
+  time: 5 min
+  shows: noise no
+  remedy: Clean the strainer.
+"""
+
+
+def tree_of(text: str) -> Tree:
+    loaded = load(text)
+    assert loaded.findings == ()
+    assert loaded.tree is not None
+    return loaded.tree
+
+
+def test_the_question() -> None:
+    tree = tree_of(PUMP)
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    it = of.instance
+    assert [suspect.name for suspect in it.suspects] == ["wheel", "valve", "bearing", "strainer"]
+    assert [probe.name for probe in it.probes] == ["look-in", "gauge", "noise"]
+    assert [state.name for state in it.states] == ["running"]
+    assert it.probes[0].gives == (0b1110, 0b0001)
+    assert it.probes[1].gives == (0b1101, 0b0010)
+    assert it.probes[2].gives == (0b0110, 0b1011)  # the valve may rattle, or not
+    assert [suspect.confirm for suspect in it.suspects] == [0, 1, None, None]
+    assert of.silent == of.no_share == of.no_time == ()
+
+
+@pytest.mark.parametrize("last", ["inferred", "confirmed"])
+def test_the_author_followed_by_hand(last: Last) -> None:
+    tree = tree_of(PUMP)
+    of = question(tree, graph(tree), "little", last)
+    assert of is not None
+    author = follow_author(tree, graph(tree), "little", of)
+    minutes = {"wheel": 30, "valve": 30 + 4 + 2, "bearing": 37, "strainer": 37}
+    if last == "confirmed":  # what confirms a fault was done on each way, so only remedies
+        for name, remedy in (("wheel", 60), ("valve", 20), ("bearing", 40), ("strainer", 5)):
+            minutes[name] += remedy
+    assert {name: end.minutes for name, (end,) in author.ends.items()} == minutes
+    shares = {"wheel": 1, "valve": 6, "bearing": 2, "strainer": 1}
+    assert author.expected == Fraction(sum(minutes[n] * share for n, share in shares.items()), 10)
+    assert author.worst == max(minutes.values())
+    assert author.besides == Fraction(2 * 9, 10)
+    assert author.astray == ()
+
+
+def test_the_best_by_hand() -> None:
+    tree = tree_of(PUMP)
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    best = best_order(of.instance)
+    # Gauge first (6 for the valve), then the noise (7 for the bearing), then inside (37).
+    assert best.expected == Fraction(6 * 6 + 2 * 7 + 2 * 37, 10)
+    assert reckon(of.instance, best.plan).worst == 37
+
+
+def test_what_is_not_written_is_named() -> None:
+    text = PUMP.replace("  share: 6\n", "").replace("  time: 1 min\n  needs", "  needs")
+    text = text.replace("  shows: noise no\n", "")
+    tree = tree_of(text)
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    assert of.no_share == ("valve",)
+    assert of.no_time == ("noise",)
+    assert of.silent == ("strainer",)
+    assert of.instance.suspects[1].share == Fraction(3, 2)  # the mean of 1 and 2
+    assert of.instance.probes[2].cost == 16  # the middle of 30 and 2
+
+
+def test_a_fault_that_ends_elsewhere_is_astray() -> None:
+    tree = tree_of(PUMP.replace("  shows: noise no", "  shows: gauge no"))
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    author = follow_author(tree, graph(tree), "little", of)
+    assert author.astray == ("strainer",)
+    assert [end.node for end in author.ends["strainer"]] == ["valve"]
+
+
+FOLDER = Path(__file__).parents[1] / "trees"
+
+
+@pytest.mark.parametrize("path", sorted(FOLDER.glob("*.tree")), ids=lambda path: path.stem)
+def test_the_authors_of_the_demos_are_not_below_the_bound(path: Path) -> None:
+    tree = Project().load(path).tree
+    assert tree is not None
+    ways = graph(tree, tree.models[0] if tree.models else None)
+    lasts: tuple[Last, ...] = ("inferred", "confirmed")
+    for symptom in tree.symptoms:
+        for last in lasts:
+            of = question(tree, ways, symptom, last)
+            assert of is not None
+            author = follow_author(tree, ways, symptom, of)
+            best = best_order(of.instance, points=150)
+            assert reckon(of.instance, best.plan).expected == best.expected
+            assert best.at_least <= best.expected
+            if not author.astray:
+                assert best.at_least <= author.expected
+            for ends in author.ends.values():
+                assert sum(end.part for end in ends) == 1
