@@ -481,3 +481,15 @@ def test_a_process_with_other_threads_is_not_split() -> None:
     finally:
         stop.set()
         other.join()
+
+
+def test_a_build_with_review_has_the_pages_of_reviewer_and_rules(tmp_path: Path) -> None:
+    tree = tmp_path / "t.tree"
+    tree.write_text(TREE, encoding="utf-8")
+    assert main(["build", str(tree), "--out", str(tmp_path / "plain")]) == 0
+    assert main(["build", str(tree), "--out", str(tmp_path / "all"), "--review"]) == 0
+    plain, everything = ({p.name for p in (tmp_path / f).iterdir()} for f in ("plain", "all"))
+    more = everything - plain
+    assert plain < everything
+    assert {"rules.html", "rule-gap.html"} < more
+    assert any(name.endswith("-review.html") for name in more)

@@ -105,3 +105,14 @@ def test_a_row_in_order_is_sound_and_a_swap_is_found(count: int, data: st.DataOb
     if count > 3:
         idle = data.draw(st.integers(0, count - 3))
         assert ("splits-nothing", Level.DOUBT) in names(row([0] * count, idle))
+
+
+@settings(max_examples=100, deadline=None)
+@given(texts())
+def test_the_ways_of_all_other_rules_can_be_taken_too(text: str) -> None:
+    tree = sound(text)
+    brute = Brute(tree)
+    for finding in review(tree).findings:
+        stops = stops_of(tree, finding)
+        if stops and stops[-1].node in tree.nodes:
+            assert_can_be_taken(brute, (*stops[:-1], Stop(stops[-1].node, "")))

@@ -18,6 +18,7 @@ from treewright.reason.order.bounds import (
     length_bound,
     lower_bound,
     separation_bound,
+    setup_bound,
 )
 from treewright.reason.order.exact import _Search, best_order
 from treewright.reason.order.greedy import Ahead, Greedy, plan_of
@@ -290,7 +291,7 @@ def test_bounds_are_never_above() -> None:
     for seed in range(1000, 1400):
         of = small(seed)
         ground, exact = Ground(of), Brute(of).expected()
-        for bound in (length_bound, separation_bound, lower_bound):
+        for bound in (length_bound, setup_bound, separation_bound, lower_bound):
             assert of.minutes(bound(ground, ground.start)) <= exact, (seed, bound)
         least = entropy_bound(ground, ground.start) / (of.total * of.per_minute)
         assert least <= exact, seed

@@ -1,4 +1,4 @@
-"""The question that a tree puts, and its author's order followed: by hand, and on the demo trees."""
+"""The question that a tree puts, and its author's order followed: by hand, and on the demos."""
 
 from __future__ import annotations
 

@@ -59,7 +59,7 @@ JOBS = (
     Job("20 x 20, 4 conditions", partial(with_states, faults=20, checks=20), range(15), 10),
     Job("one check a fault, 1000", partial(one_each, faults=1000), range(3), 1),
     Job("200 x 200", partial(matrix, faults=200, checks=200), range(3), 10, False, 6),
-    Job("1000 x 500", partial(matrix, faults=1000, checks=500), range(2), 10, False, 4),
+    Job("1000 x 500", partial(matrix, faults=1000, checks=500), range(2), 10, False, 3),
     Job("line of 200", partial(on_a_line, faults=200), range(3), 10, False, 6),
 )
 

@@ -94,6 +94,9 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     build.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
 
+    build.add_argument("--review", action="store_true",
+                       help="the reviewer's pages and the pages of the rules, too")  # fmt: skip
+
     review = command("review", _review, "make the reviewer's page of every tree: HTML")
     review.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     review.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
@@ -190,7 +193,8 @@ def _build(options: argparse.Namespace) -> int:
     from treewright.project import find_trees
 
     built = build(find_trees(options.paths), Path(options.out), _progress())
-    return _told(built.findings, built.trees, built.written)
+    status = _told(built.findings, built.trees, built.written)
+    return max(status, _review(options)) if options.review else status
 
 
 def _review(options: argparse.Namespace) -> int:

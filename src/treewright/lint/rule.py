@@ -214,6 +214,21 @@ class Context:
         trips = self.trips(model)
         return self.shown(trips.by(vertex, answer) if answer else trips.to(vertex))
 
+    def way_to(self, vertex: str, *models: str | None) -> tuple[str, ...]:
+        """A shortest way that can be taken to a vertex or to a step done on a way.
+
+        Args:
+            vertex: what it leads to.
+            models: the model it is on; left out: the first on which there is one.
+        """
+        for model in models or tuple(group[0] for group in self.groups):
+            if found := self.way(model, vertex):
+                return found
+            for source, answer in self.graph(model).done_on.get(vertex, ()):
+                if before := self.way(model, source, answer):
+                    return (*before, *self.shown([Stop(vertex, "")]))
+        return ()
+
     def shown(self, stops: Iterable[Stop]) -> tuple[str, ...]:
         """The stops of a way as a finding shows them."""
         found = []

@@ -64,7 +64,7 @@ class _End:
 
 def check(context: Context) -> Iterable[Finding]:
     for end, where in context.by_model(lambda model: _ends(context, model)):
-        way = context.graph(where.model).shortest_way(end.vertex)
+        way = context.way_to(end.vertex, where.model)
         if way and end.answer:
             way = (*way[:-1], f"{way[-1]}: {end.answer}")
         yield RULE.finding(

@@ -57,7 +57,7 @@ def check(context: Context) -> Iterable[Finding]:
             f"{message} `{name}` leads to `{target}`{where}",
             node.span,
             help="lead one answer elsewhere, or write it as a step",
-            way=context.graph(where.model).shortest_way(name),
+            way=context.way_to(name, where.model),
         )
 
 

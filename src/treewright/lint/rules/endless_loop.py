@@ -73,12 +73,12 @@ def check(context: Context) -> Iterable[Finding]:
             f"{message}{where}",
             context.tree.nodes[loop[0]].span,
             help="let one answer lead on to a finding or an end",
-            way=context.graph(where.model).shortest_way(loop[0]),
+            way=context.way_to(loop[0], where.model),
         )
     for arc, where in context.by_model(lambda model: _unsaid(context, model)):
         if arc.source in told and arc.target in told:
             continue
-        way = context.graph(where.model).shortest_way(arc.source)
+        way = context.way_to(arc.source, where.model)
         if way and arc.answer:
             way = (*way[:-1], f"{way[-1]}: {arc.answer}")
         yield RULE.finding(

@@ -105,7 +105,7 @@ def check(context: Context) -> Iterable[Finding]:
             message = ", ".join(several[:_SHOWN]) + (f", and {more} more" if more > 0 else "")
         if not isinstance(trouble.shape, str):
             message = f"no answer fits {message}"
-        way = context.graph(on.model).shortest_way(trouble.reading)
+        way = context.way_to(trouble.reading, on.model)
         yield RULE.finding(message, trouble.span, help=first.help, way=way)
 
 

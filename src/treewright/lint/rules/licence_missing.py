@@ -99,7 +99,7 @@ def check(context: Context) -> Iterable[Finding]:
                     span,
                     help=f"add a line such as `licence: {kind.who}`, or waive this with the "
                     "reason why anybody may do it",
-                    way=context.graph().shortest_way(block.name) if is_node else (),
+                    way=context.way_to(block.name) if is_node else (),
                 )
                 break  # one line mends it
 

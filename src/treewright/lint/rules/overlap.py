@@ -85,7 +85,7 @@ def check(context: Context) -> Iterable[Finding]:
             second.span,
             labels=(Label(first.span, "this answer applies too"),),
             help="draw the limits so that they do not meet, or write `otherwise:` for one of them",
-            way=context.graph(where.model).shortest_way(name),
+            way=context.way_to(name, where.model),
         )
 
 

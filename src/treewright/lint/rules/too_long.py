@@ -118,7 +118,7 @@ def check(context: Context) -> Iterable[Finding]:
             help = "write it as several words"
         else:
             continue
-        way = context.graph().shortest_way(node) if node else ()
+        way = context.way_to(node) if node else ()
         yield RULE.finding(message, span, help=help, way=way)
 
 

@@ -94,7 +94,7 @@ def check(context: Context) -> Iterable[Finding]:
                 f"{shown(words)} makes this two questions in one",
                 find_words(node.title, words),
                 help="ask one thing here, and the other in a check of its own",
-                way=context.graph().shortest_way(node.name),
+                way=context.way_to(node.name),
             )
 
 

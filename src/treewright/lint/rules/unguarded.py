@@ -110,7 +110,7 @@ def check(context: Context) -> Iterable[Finding]:
             block.span,
             help=f"name `{name}` in the `at:` line of each hazard that is met there, or waive "
             "this with the reason why nobody can be hurt",
-            way=context.graph(where.model).shortest_way(name),
+            way=context.way_to(name, where.model),
         )
 
 

@@ -98,7 +98,7 @@ def check(context: Context) -> Iterable[Finding]:
                 f"{shown(words)} gives no limit",
                 span,
                 help=_HELP_ABOUT if any(map(str.isdigit, words)) else _HELP,
-                way=context.graph().shortest_way(node.name),
+                way=context.way_to(node.name),
             )
 
 

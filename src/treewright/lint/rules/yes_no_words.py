@@ -95,7 +95,7 @@ def check(context: Context) -> Iterable[Finding]:
                 wrong[0],
                 answers[0].span if len(answers) == len(wrong[1]) else wrong[1][0].span,
                 help=wrong[2],
-                way=context.graph().shortest_way(node.name),
+                way=context.way_to(node.name),
             )
 
 

@@ -8,7 +8,8 @@ Three of them, each over all suspects that are left at a point:
       costs no less than a way of the mean length.
     - entropy: the same with the shares' entropy, where each check gives at most log2(r) bits.
     - separation: on the way of each suspect every other must be cleared; the dearest of these,
-      each by the cheapest check that can, is paid.
+      each by the cheapest check that can, is paid. Of set-up alone the same holds, and this can be
+      added to the first.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from math import log2
 from treewright.reason.order.ground import Ground, Point
 from treewright.reason.order.instance import bits
 
+FEW = 256  # suspects up to which separation is looked at
 SCALE = 24  # binary places of logarithms
 
 
@@ -94,11 +96,26 @@ def entropy_bound(ground: Ground, point: Point) -> Fraction:
 
 def separation_bound(ground: Ground, point: Point) -> int:
     """For each suspect left the dearest that telling it from another costs, times its weight."""
-    total = 0
-    for at, weight in zip(bits(point.left), ground.weights_at(point), strict=True):
-        others = point.left & ~(1 << at)
-        total += weight * max((ground.apart(at, o, point.held) for o in bits(others)), default=0)
-    return total
+    return sum(
+        weight * dearest(ground.clearing.costs(at, point.held), point.left)
+        for at, weight in zip(bits(point.left), ground.weights_at(point), strict=True)
+    )
+
+
+def setup_bound(ground: Ground, point: Point) -> int:
+    """The same of set-up alone. It can be added to the bound of lengths, which has none in it."""
+    return sum(
+        weight * dearest(ground.clearing.setups(at, point.held), point.left)
+        for at, weight in zip(bits(point.left), ground.weights_at(point), strict=True)
+    )
+
+
+def dearest(costs: Sequence[tuple[int, int]], left: int) -> int:
+    """The first cost that is for one of those left, or 0."""
+    for cost, those in costs:
+        if those & left:
+            return cost
+    return 0
 
 
 def length_bound(ground: Ground, point: Point) -> int:
@@ -123,10 +140,12 @@ def closing_bound(ground: Ground, point: Point) -> int:
     return total
 
 
-def lower_bound(ground: Ground, point: Point, few: int = 8) -> int:
-    """The best of the bounds that are quick: separation only among a `few` suspects."""
+def lower_bound(ground: Ground, point: Point) -> int:
+    """The best of the bounds that are quick."""
     bound = length_bound(ground, point)
-    if point.left.bit_count() <= few:
+    if ground.instance.states:
+        bound += setup_bound(ground, point)
+    if point.left.bit_count() <= FEW:
         bound = max(bound, separation_bound(ground, point))
     return bound + closing_bound(ground, point)
 
@@ -147,7 +166,7 @@ def _classes(ground: Ground, point: Point) -> dict[int, int]:
         while edge:
             at = (edge & -edge).bit_length() - 1
             edge &= edge - 1
-            more = point.left & ~ground.surely_apart[at] & ~grown
+            more = point.left & ~ground.clearing.surely_apart[at] & ~grown
             grown |= more
             edge |= more
         found[first] = sum(weights[at] for at in bits(grown))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from treewright.reason.order.bounds import entropy_bound, lower_bound, separation_bound
+from treewright.reason.order.bounds import entropy_bound, lower_bound
 from treewright.reason.order.greedy import Ahead, Greedy, cost_of, plan_of
 from treewright.reason.order.ground import Ground, Option, Point
 from treewright.reason.order.instance import Instance
@@ -22,7 +22,6 @@ from treewright.reason.order.rank import own_checks
 
 WIDTH = 8  # checks tried at a point when looking ahead
 EFFORT = 2_000_000  # checks weighed for it, a second or two
-FEW = 250  # suspects up to which every two of them are looked at for a bound
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +109,6 @@ class _Search:
         if options:
             low = max(low, min(cost_of(self.ground, o, start, self.bound) for o in options))
         low = max(low, ceil(entropy_bound(self.ground, start)))
-        if self.ground.count <= FEW:
-            low = max(low, separation_bound(self.ground, start))
         low = min(low, value)
         plan = plan_of(self.ground, best.choose)
         return Best(plan, of.minutes(value), of.minutes(low), low == value, self.points)

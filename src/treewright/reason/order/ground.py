@@ -11,6 +11,7 @@ from functools import cached_property
 from operator import getitem
 from typing import NamedTuple
 
+from treewright.reason.order.clearing import Clearing
 from treewright.reason.order.instance import Instance, answers, bits, several
 from treewright.reason.order.rank import in_best_order
 
@@ -88,9 +89,8 @@ class Ground:
         shared = len(set(confirms)) < len(confirms)
         self.early = of.last == "confirmed" and (bool(of.states) or shared)
         self.widest = max((len(gives) for gives in self.gives), default=2)
-        self._unlike = self._unlike_by_cost() if self.sure else []
+        self.clearing = Clearing(of, self.gives, self.by_cost, self.count)
         self._moves: dict[tuple[int, int], tuple[int, int]] = {}
-        self._apart: dict[tuple[int, int, int], int] = {}
         self._tables = self._byte_tables()
 
     def _waits(self) -> list[int]:
@@ -115,17 +115,6 @@ class Ground:
             before = [probes[one].rung for one in bits(self.waits[at])]
             known = [rung for rung in (probe.rung, *before) if rung is not None]
             found.append(max(known) if known and probe.rung is not None else probe.rung)
-        return found
-
-    def _unlike_by_cost(self) -> list[list[tuple[int, int]]]:
-        """For each suspect the checks by cost, each with the suspects that answer otherwise."""
-        found: list[list[tuple[int, int]]] = []
-        for at in range(self.count):
-            row = []
-            for check in self.by_cost:
-                same = next(given for given in self.gives[check] if given >> at & 1)
-                row.append((check, self.start.left & ~same))
-            found.append(row)
         return found
 
     def _byte_tables(self) -> list[list[int]]:
@@ -164,19 +153,6 @@ class Ground:
         return sum(self.weights_at(point))
 
     @cached_property
-    def surely_apart(self) -> list[int]:
-        """For each suspect those that some check is sure to tell from it."""
-        found = [0] * self.count
-        for gives in self.gives:
-            for at in range(self.count):
-                same = 0
-                for given in gives:
-                    if given >> at & 1:
-                        same |= given
-                found[at] |= self.start.left & ~same
-        return found
-
-    @cached_property
     def remedying(self) -> list[int]:
         """For each suspect its remedies alone, one after the other, times weight."""
         of = self.instance
@@ -184,28 +160,6 @@ class Ground:
             in_best_order([(of.remedies[fault], of.weights[fault]) for fault in bits(group)])
             for group in self.members
         ]
-
-    def apart(self, one: int, other: int, held: int) -> int:
-        """The least it costs, set-up included, to clear another suspect where one is the fault.
-
-        0 where they may end together. An answer that one can give and the other cannot will do,
-        even if one can give others as well.
-        """
-        known = self._apart.get((one, other, held))
-        if known is None:
-            of, best = self.instance, None
-            for check in self.by_cost if self.surely_apart[one] >> other & 1 else ():
-                if best is not None and of.costs[check] >= best:
-                    break
-                if not any(
-                    given >> one & 1 and not given >> other & 1 for given in self.gives[check]
-                ):
-                    continue
-                more = sum(of.setups[need] for need in bits(of.probes[check].needs & ~held))
-                cost = of.costs[check] + more
-                best = cost if best is None else min(best, cost)
-            known = self._apart[one, other, held] = best or 0
-        return known
 
     # ---- checks -----------------------------------------------------------------------------
 
@@ -215,7 +169,7 @@ class Ground:
         if not left & (left - 1):
             return []
         if self.sure:  # then a check done splits no more
-            row = self._unlike[(left & -left).bit_length() - 1]
+            row = self.clearing.by_cost[(left & -left).bit_length() - 1]
             return [check for check, others in row if left & others]
         return [
             check

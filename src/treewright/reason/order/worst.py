@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from treewright.reason.order.bounds import dearest
 from treewright.reason.order.ground import Ground, Point
 from treewright.reason.order.instance import Instance, bits
 from treewright.reason.order.plan import deep
@@ -31,8 +32,7 @@ class _Worst:
         if known is not None:
             return known
         ground, left = self.ground, list(bits(point.left))
-        apart = [ground.apart(a, b, point.held) for a in left for b in left if a != b]
-        bound = max(apart, default=0)
+        bound = max(dearest(ground.clearing.costs(at, point.held), point.left) for at in left)
         if ground.sure:
             costs = [ground.instance.costs[check] for check in ground.useful(point)]
             count, can = 0, 1
