@@ -63,6 +63,7 @@ But so
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from treewright.lint.place import find_words
 from treewright.lint.rule import Context, Rule
@@ -70,21 +71,42 @@ from treewright.model.tree import Fault
 from treewright.text.diagnostic import Finding, Label, Level
 
 
+@dataclass(frozen=True, slots=True)
+class _Cause:
+    """A fault with what is compared, worked out once."""
+
+    fault: Fault
+    title: str
+    remedy: str
+    shown: frozenset[tuple[str, int | None, bool]]
+
+    def is_same_as(self, other: _Cause) -> bool:
+        """Both have the same words in their titles; in another order only what they show tells."""
+        return self.title == other.title or (bool(self.shown) and self.shown == other.shown)
+
+
 def check(context: Context) -> Iterable[Finding]:
-    faults = [node for node in context.tree.nodes.values() if isinstance(node, Fault)]
-    for at, fault in enumerate(faults):
-        others = [one for one in faults[:at] if _meet(one, fault) and _same_cause(one, fault)]
-        remedies = [(one, one.remedy) for one in others if one.remedy is not None]
-        if fault.remedy is None or not remedies:
+    alike: dict[tuple[str, ...], list[_Cause]] = {}
+    for fault in context.tree.nodes.values():
+        if not isinstance(fault, Fault) or fault.remedy is None:
             continue
-        if _plain(fault.remedy.text) in [_plain(remedy.text) for _, remedy in remedies]:
+        title = _plain(fault.title.text)
+        cause = _Cause(fault, title, _plain(fault.remedy.text), _shown(fault))
+        group = alike.setdefault(tuple(sorted(title.split())), [])
+        others = [one for one in group if one.is_same_as(cause) and _meet(one.fault, fault)]
+        group.append(cause)
+        if not others or any(one.remedy == cause.remedy for one in others):
             continue
-        first, remedy = remedies[0]
+        first = others[0].fault
+        assert first.remedy is not None
+        earlier = Label(
+            find_words(first.remedy, first.remedy.text), f"the remedy of `{first.name}`"
+        )
         yield RULE.finding(
             f"the same cause has two remedies, at `{first.name}` and at `{fault.name}`",
             find_words(fault.remedy, fault.remedy.text),
             help="write one fault and lead both ways to it, or say in the titles what differs",
-            labels=(Label(find_words(remedy, remedy.text), f"the remedy of `{first.name}`"),),
+            labels=(earlier,),
         )
 
 
@@ -96,15 +118,6 @@ def _plain(text: str) -> str:
 def _meet(first: Fault, second: Fault) -> bool:
     """Whether any model has both."""
     return not (first.models and second.models) or bool({*first.models} & {*second.models})
-
-
-def _same_cause(first: Fault, second: Fault) -> bool:
-    title, other = _plain(first.title.text), _plain(second.title.text)
-    if title == other:
-        return True
-    shown = _shown(first)
-    words = sorted(title.split()) == sorted(other.split())
-    return words and bool(shown) and shown == _shown(second)
 
 
 def _shown(fault: Fault) -> frozenset[tuple[str, int | None, bool]]:
