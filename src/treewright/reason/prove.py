@@ -11,7 +11,7 @@ what it can reach. No way is listed that a technician could not take.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, TypeAlias
@@ -159,18 +159,35 @@ class Prover:
     def _search(self, fault: str, entries: Sequence[str]) -> _Came:
         came: _Came = {(entry, _NOTHING): None for entry in entries}
         been: dict[str, list[_Mended]] = {entry: [_NOTHING] for entry in entries}
+        told = self.answers.told_by(fault)
         queue = deque(came)
         while queue:
             state = queue.popleft()
-            for arc, after in self._onward(fault, state):
-                before = been.setdefault(arc.target, [])
-                if any(after <= other for other in before):
+            vertex, mended = state
+            if vertex in told:
+                steps_on = self._onward(fault, state)
+            else:  # by far the most: what this fault does not show at
+                steps_on = (
+                    (arc, self._after(fault, mended, steps) if steps else mended)
+                    for arc, steps in self._usual[vertex]
+                )
+            for arc, after in steps_on:
+                before = been.get(arc.target)
+                if before is None:
+                    been[arc.target] = [after]
+                elif after in before or any(after <= other for other in before):
                     continue  # all that can come of it is seen
-                before.append(after)
+                else:
+                    before.append(after)
                 onward: _State = (arc.target, after)
                 came[onward] = (state, arc)
                 queue.append(onward)
         return came
+
+    def _after(self, fault: str, mended: _Mended, steps: Iterable[str]) -> _Mended:
+        for step in steps:
+            mended |= self._mends(fault, step)
+        return mended
 
     def _onward(self, fault: str, state: _State) -> Iterator[tuple[Arc, _Mended]]:
         """The arcs that a fault takes, each with what may be mended once it is taken."""
@@ -183,10 +200,7 @@ class Prover:
                 if at in told or (vertex in mended and row in rows)
             ]  # fmt: skip
         for arc, steps in rows:
-            after = mended
-            for step in steps:
-                after |= self._mends(fault, step)
-            yield arc, after
+            yield arc, self._after(fault, mended, steps)
 
     def _mends(self, fault: str, step: str) -> _Mended:
         """What a fault shows and a step puts in doubt."""
