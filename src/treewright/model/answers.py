@@ -31,8 +31,8 @@ from treewright.model.tree import (
 )
 from treewright.syntax import ast
 from treewright.syntax.errors import syntax
-from treewright.text import units
-from treewright.text.interval import Interval, Limits
+from treewright.text import quantity, units
+from treewright.text.interval import Limits
 from treewright.text.units import Unit
 
 MakeWay = Callable[[ast.WayText, Scope], Way]
@@ -41,20 +41,6 @@ MakeWay = Callable[[ast.WayText, Scope], Way]
 def squeeze(text: str) -> str:
     """Words to compare answers by: single blanks, small letters."""
     return " ".join(text.split()).casefold()
-
-
-def in_unit(limits: Limits, source: Unit, target: Unit) -> Limits:
-    """The same limits in another unit of the same dimension (all scales rise together)."""
-
-    def end(value: object) -> object:
-        return None if value is None else units.convert(value, source, target)  # type: ignore[arg-type]
-
-    return Limits.of(
-        *(
-            Interval(end(i.low), i.low_included, end(i.high), i.high_included)  # type: ignore[arg-type]
-            for i in limits.intervals
-        )
-    )
 
 
 @dataclass(slots=True)
@@ -113,7 +99,7 @@ class Answers:
             return limit.limits, declared
         if unit is None or limit.unit.dimension != unit.dimension:
             return limit.limits, limit.unit
-        return in_unit(limit.limits, limit.unit, unit), unit
+        return quantity.converted(limit.limits, limit.unit, unit), unit
 
     def outcomes(
         self, unit: Unit | None, places: tuple[str, ...], specs: tuple[Spec, ...]

@@ -16,8 +16,9 @@ from dataclasses import dataclass
 from treewright.model.tree import Check, Otherwise, Outcome, Quantifier, Reading, Tree
 from treewright.reason.limits import judgeable, region
 from treewright.reason.places import Axis, Kinds, Wanted, solve
-from treewright.text.interval import Interval, Limits
-from treewright.text.units import Unit, convert
+from treewright.text.interval import Limits
+from treewright.text.quantity import converted
+from treewright.text.units import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,15 +298,6 @@ def _test(outcome: Outcome, kinds: Kinds, places: tuple[str | None, ...]) -> _Te
 
 def _in_own(limits: Limits, reading: Reading, own: Unit | None) -> Limits:
     """The limits of a reading in the unit of the first reading of its group."""
-    if own is None or reading.unit is None or reading.unit == own:
+    if own is None or reading.unit is None:
         return limits
-    unit = reading.unit
-    return Limits.of(
-        *(
-            Interval(
-                None if one.low is None else convert(one.low, unit, own), one.low_included,
-                None if one.high is None else convert(one.high, unit, own), one.high_included,
-            )
-            for one in limits.intervals
-        )
-    )  # fmt: skip
+    return converted(limits, reading.unit, own)

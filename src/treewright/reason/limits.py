@@ -13,8 +13,9 @@ from typing import TypeAlias
 
 from treewright.model.tree import Against, Otherwise, Outcome, Reading, Stated
 from treewright.reason.places import Axis, Wanted, solve
-from treewright.text.interval import Interval, Limits, at_least, at_most
-from treewright.text.units import Unit, convert, lowest
+from treewright.text.interval import Limits, at_least, at_most
+from treewright.text.quantity import converted
+from treewright.text.units import Unit, lowest
 
 # What was read, place by place; one entry for None where the reading has no places.
 Values: TypeAlias = tuple[tuple[str | None, Fraction], ...]
@@ -121,20 +122,9 @@ def _over(limits: Limits) -> Limits:
 
 
 def _in_unit(limits: Limits, source: Unit | None, target: Unit | None) -> Limits:
-    if source is None or target is None or source == target:
+    if source is None or target is None:
         return limits
-    if not _same_measure(source, target):
-        return Limits.NONE
-
-    def moved(end: Fraction | None) -> Fraction | None:
-        return None if end is None else convert(end, source, target)
-
-    return Limits.of(
-        *(
-            Interval(moved(one.low), one.low_included, moved(one.high), one.high_included)
-            for one in limits.intervals
-        )
-    )
+    return converted(limits, source, target) if _same_measure(source, target) else Limits.NONE
 
 
 def judge(

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import struct
 import unicodedata
 from collections.abc import Iterator
 from functools import cache
 from importlib import import_module
 from pathlib import Path
 from typing import Any
+
+from treewright.text.lettering import code_points
 
 FAMILIES = ("fontpkg_atkinson_hyperlegible", "fontpkg_source_sans_3")  # the second fills gaps
 
@@ -120,58 +121,3 @@ def _coverage() -> tuple[frozenset[int], ...]:
         )
         for name in FAMILIES
     )
-
-
-def code_points(font: bytes) -> frozenset[int]:
-    """The code points a TrueType font maps to a glyph.
-
-    Reads the Unicode subtables in formats 4 and 12 of the `cmap` table (ISO/IEC 14496-22, 5.1.2).
-    """
-    (tables,) = struct.unpack_from(">H", font, 4)
-    start = next(
-        struct.unpack_from(">I", font, at + 8)[0]
-        for at in range(12, 12 + 16 * tables, 16)
-        if font[at : at + 4] == b"cmap"
-    )
-    (subtables,) = struct.unpack_from(">H", font, start + 2)
-    found: set[int] = set()
-    for index in range(subtables):
-        platform, _, offset = struct.unpack_from(">HHI", font, start + 4 + 8 * index)
-        at = start + offset
-        (form,) = struct.unpack_from(">H", font, at)
-        if platform not in (0, 3):
-            continue
-        if form == 4:
-            found.update(_segments(font, at))
-        elif form == 12:
-            found.update(_groups(font, at))
-    return frozenset(found)
-
-
-def _segments(font: bytes, at: int) -> Iterator[int]:
-    """Code points of a format 4 subtable."""
-    (doubled,) = struct.unpack_from(">H", font, at + 6)
-    count = doubled // 2
-    ends = struct.unpack_from(f">{count}H", font, at + 14)
-    first = at + 16 + doubled
-    starts = struct.unpack_from(f">{count}H", font, first)
-    deltas = struct.unpack_from(f">{count}H", font, first + doubled)
-    offsets = struct.unpack_from(f">{count}H", font, first + 2 * doubled)
-    for index, (low, high) in enumerate(zip(starts, ends, strict=True)):
-        for code in range(low, min(high, 0xFFFE) + 1):
-            glyph = code
-            if offsets[index]:
-                place = first + 2 * doubled + 2 * index + offsets[index] + 2 * (code - low)
-                (glyph,) = struct.unpack_from(">H", font, place)
-                if glyph == 0:
-                    continue
-            if (glyph + deltas[index]) & 0xFFFF:
-                yield code
-
-
-def _groups(font: bytes, at: int) -> Iterator[int]:
-    """Code points of a format 12 subtable."""
-    (count,) = struct.unpack_from(">I", font, at + 12)
-    for index in range(count):
-        low, high, glyph = struct.unpack_from(">III", font, at + 16 + 12 * index)
-        yield from range(low if glyph else low + 1, high + 1)

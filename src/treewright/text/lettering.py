@@ -118,6 +118,18 @@ def lettering(font: bytes) -> Lettering:
     return Lettering(advances, widths[0] / em)
 
 
+def code_points(font: bytes) -> frozenset[int]:
+    """The code points that a TrueType font maps to a glyph.
+
+    Reads the Unicode subtables in formats 4 and 12 of the `cmap` table (ISO/IEC 14496-22, 5.1.2).
+
+    Raises:
+        KeyError: it has no such table.
+    """
+    characters = _characters(font, _tables(font)["cmap"])
+    return frozenset(code for code, glyph in characters if glyph)
+
+
 def _tables(font: bytes) -> dict[str, int]:
     """Where each table of a font begins."""
     if len(font) < 12:

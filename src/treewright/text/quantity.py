@@ -187,7 +187,7 @@ def inward_text(limits: Limits, source: Unit, target: Unit) -> str:
         ValueError: the two units do not measure the same thing.
     """
 
-    shown = _inward(_moved(limits, source, target))
+    shown = _inward(converted(limits, source, target))
     return "" if shown is None or shown == Limits.ALL else _worded(shown, target, 0)
 
 
@@ -209,7 +209,7 @@ def shown_ends(
     """
     ends: dict[Fraction, Fraction] = {}
     for one in good.intervals:
-        moved = _moved(Limits((one,)), source, target)
+        moved = converted(Limits((one,)), source, target)
         shown = _inward(moved)
         if shown is not None:
             [new_one] = shown.intervals
@@ -249,7 +249,15 @@ def limits_between(limits: Limits, ends: Mapping[Fraction, Fraction], target: Un
     return "" if moved.is_empty else _worded(moved, target, 0)
 
 
-def _moved(limits: Limits, source: Unit, target: Unit) -> Limits:
+def converted(limits: Limits, source: Unit, target: Unit) -> Limits:
+    """The same limits in another unit, exactly (all scales rise together).
+
+    Raises:
+        ValueError: the two units do not measure the same thing.
+    """
+    if source == target:
+        return limits
+
     def moved(end: Fraction | None) -> Fraction | None:
         return None if end is None else convert(end, source, target)
 
