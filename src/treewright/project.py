@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 from treewright import folder
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Level, in_order
 from treewright.text.source import Source, Span, Unreadable, read
 from treewright.workers import shared
@@ -30,7 +31,7 @@ class UsageError(Exception):
     """What was asked for cannot be done: said in one sentence; exit status 2."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loaded:
     """A file read as far as it goes.
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from textwrap import dedent
 from typing import TypeAlias, TypeVar
@@ -37,6 +36,7 @@ from treewright.reason.setup import Setup, setup
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Stop, Trips
 from treewright.reason.ways import Ways, ways
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Fix, Label, Level
 from treewright.text.source import Source, Span
 
@@ -46,7 +46,7 @@ Trouble = TypeVar("Trouble", bound=Hashable)
 HEADINGS = ("What is looked for", "Why it matters at the machine", "Not so", "But so")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rule:
     """One rule.
 
@@ -96,7 +96,7 @@ class Rule:
         return {heading: dedent("\n".join(body)).strip("\n") for heading, body in found.items()}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Where:
     """On which models something is so. `named` is empty where it is so on all it can be."""
 

@@ -10,18 +10,18 @@ wrong with the ways is for the linter to say.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, TypeAlias
 
 from treewright.model import digraph
 from treewright.model.tree import Check, Fault, Reading, Tree, Way, WayKind, on_model, ways_of
+from treewright.record import record
 from treewright.text.source import Span
 
 ArcKind: TypeAlias = WayKind | Literal["start", "retest"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Arc:
     """One way from stop to stop.
 

@@ -14,6 +14,7 @@ from itertools import islice
 from pathlib import PurePosixPath
 
 from treewright.model.tree import Missing, Name, Twice
+from treewright.record import record
 from treewright.syntax import ast
 from treewright.syntax.errors import article, listed, name_like, short, slip_of, syntax
 from treewright.text.diagnostic import Finding
@@ -83,7 +84,7 @@ def _aside(block: ast.Block) -> bool:
     return block.kind == "step" and not any(line.key == "then" for line in block.lines)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Found:
     """What a name means: a block and the file it stands in."""
 

@@ -9,10 +9,11 @@ of everything, for findings.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
+from treewright.record import record
 from treewright.text.interval import Limits
 from treewright.text.source import Source, Span
 from treewright.text.units import Unit
@@ -23,7 +24,7 @@ Verdict = Literal["within", "below", "above"]
 Quantifier = Literal["one", "all", "any", "none", "only"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Text:
     """Author text with its place. Titles are one line; prose is CommonMark source."""
 
@@ -34,7 +35,7 @@ class Text:
         return self.text
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Name:
     """A name as written at one place."""
 
@@ -45,14 +46,14 @@ class Name:
         return self.name
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Waiver:
     rule: str
     reason: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Picture:
     """`file` as written, below the folder of the file it is written in; `path` below the
     folder of the tree."""
@@ -63,7 +64,7 @@ class Picture:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cost:
     """What a node costs; None or empty where nothing is written. `minutes` is exact."""
 
@@ -75,7 +76,7 @@ class Cost:
     access: Name | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Way:
     """The way an answer or a step goes on.
 
@@ -98,12 +99,12 @@ class Way:
         return self.target
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Words:
     """An answer of a check, in the trainer's words."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Against:
     """An answer of a reading, judged against its spec."""
 
@@ -112,7 +113,7 @@ class Against:
     place: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stated:
     """An answer of a reading that carries its own limits, in the unit written or the reading's."""
 
@@ -123,7 +124,7 @@ class Stated:
     bare: bool = False  # the numbers stand without a unit (the reading may have given one)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Otherwise:
     """All that no other answer covers."""
 
@@ -131,7 +132,7 @@ class Otherwise:
 Test: TypeAlias = Words | Against | Stated | Otherwise
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outcome:
     """One answer. `label` is normalised: single blanks, as written otherwise."""
 
@@ -141,7 +142,7 @@ class Outcome:
     span: Span  # of the answer's words
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spec:
     """A limit of a reading. `models` empty: for every model that no other spec names."""
 
@@ -153,7 +154,7 @@ class Spec:
     bare: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Common:
     """What every node has."""
 
@@ -170,14 +171,14 @@ class Common:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Check(Common):
     outcomes: tuple[Outcome, ...] = ()
     normal: tuple[int, ...] = ()  # indices of the good answers
     same_as: Name | None = None  # asks the same thing as that one
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading(Common):
     outcomes: tuple[Outcome, ...] = ()
     normal: tuple[int, ...] = ()
@@ -197,7 +198,7 @@ class Reading(Common):
         return general
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Step(Common):
     way: Way | None = None  # None: only reached by `do`
     sets: tuple[Name, ...] = ()
@@ -205,7 +206,7 @@ class Step(Common):
     doubts: tuple[Name, ...] | None = None  # None: nothing written (nothing is in doubt)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shown:
     """What a fault shows at a check. `outcome`: index; None where no answer has these words."""
 
@@ -216,7 +217,7 @@ class Shown:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fault(Common):
     share: Fraction | None = None
     shows: tuple[Shown, ...] = ()
@@ -225,12 +226,12 @@ class Fault(Common):
     doubts: tuple[Name, ...] | None = None  # None: everything measured so far
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Handoff(Common):
     to: Text | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Done(Common):
     pass
 
@@ -238,7 +239,7 @@ class Done(Common):
 Node: TypeAlias = Check | Reading | Step | Fault | Handoff | Done
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Symptom:
     name: str
     title: Text
@@ -250,7 +251,7 @@ class Symptom:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stage:
     name: str
     title: Text
@@ -260,7 +261,7 @@ class Stage:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Condition:
     name: str
     title: Text
@@ -274,7 +275,7 @@ class Condition:
     may_stay: bool = False  # `undo by: none`: it does no harm where it is left
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Procedure:
     name: str
     title: Text
@@ -288,7 +289,7 @@ class Procedure:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hazard:
     name: str
     signal: Signal
@@ -302,7 +303,7 @@ class Hazard:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CaseEntry:
     """What a case read. For words and verdicts: the text; for values: in the reading's unit."""
 
@@ -314,7 +315,7 @@ class CaseEntry:
     unit: Unit | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Case:
     name: str
     title: Text
@@ -326,7 +327,7 @@ class Case:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Missing:
     """A name written somewhere that nothing has.
 
@@ -341,7 +342,7 @@ class Missing:
     meant: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Twice:
     """A name that two blocks (or two lines that must differ) share."""
 
@@ -351,7 +352,7 @@ class Twice:
     second: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tree:
     """One tree, whole. Mappings keep the order of the file, a library's after the tree's own.
 

@@ -28,6 +28,7 @@ from treewright.model.tree import (
 from treewright.reason.limits import judge
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Stop
+from treewright.record import record
 
 Outcome: TypeAlias = Literal[
     "ends", "elsewhere", "not-said", "no-answer", "nowhere", "round", "not-asked", "unread"
@@ -38,7 +39,7 @@ it goes round for ever. not-asked: it ends where it says, but the tree never ask
 case has. unread: a name or an answer of the case is not there, which is another finding."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CaseFollowed:
     """How a case goes on one model.
 

@@ -11,17 +11,17 @@ may be known here, never too much. Whether some answers of one way agree is said
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from treewright.model.tree import Check, Otherwise, Outcome, Quantifier, Reading, Tree
 from treewright.reason.limits import judgeable, region
 from treewright.reason.places import Axis, Kinds, Wanted, solve
+from treewright.record import record
 from treewright.text.interval import Limits
 from treewright.text.quantity import converted
 from treewright.text.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Test:
     """An answer over the kinds of one axis; `kinds` of a check's answer are its words."""
 

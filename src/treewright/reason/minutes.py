@@ -13,9 +13,10 @@ from fractions import Fraction
 from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree, Way
 from treewright.reason.held import exclusions
 from treewright.reason.trips import Stop
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Minutes:
     """What a way takes.
 

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, TypeAlias
 
@@ -21,6 +20,7 @@ from treewright.model.tree import Check, Done, Fault, Handoff, Reading, Step
 from treewright.reason.answers import Answers
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Seen, Stop, Trips
+from treewright.record import record
 
 Verdict: TypeAlias = Literal["found", "alike", "perhaps", "wrong", "lost", "silent", "unreached"]
 """found: every symptom that leads to the fault by its answers leads to no other one. alike: it
@@ -41,7 +41,7 @@ _Ends: TypeAlias = tuple[tuple[str, tuple[Stop, ...]], ...]
 _NOTHING: _Mended = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Proven:
     """What becomes of a fault on one model.
 

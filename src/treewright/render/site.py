@@ -11,8 +11,8 @@ from __future__ import annotations
 import json
 from base64 import b64encode
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 
+from treewright.record import record
 from treewright.render import walk, web
 from treewright.render.outline import Node, Outline, Procedure, Stage
 
@@ -48,7 +48,7 @@ OUTPUTS = (
 """What stands beside the start page for each tree: the end of the file's name, and words."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Group:
     """Nodes under one heading of the document."""
 

@@ -10,7 +10,6 @@ import csv
 import io
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.lint.rule import Context
@@ -18,6 +17,7 @@ from treewright.lint.words import listed
 from treewright.model.tree import Check, Fault, Reading, Tree
 from treewright.reason.answers import Answers, Given
 from treewright.reason.merit import SIZES, Merit, merit
+from treewright.record import record
 from treewright.report.terminal import cells, harmless
 from treewright.text.quantity import number_text
 
@@ -28,7 +28,7 @@ SOURCES = "definitions in the spirit of IEEE 1522 and MIL-HDBK-2165, from memory
 """Where the figures of merit come from, as every output says it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Matrix:
     """The matrix of one tree on some models.
 

@@ -10,10 +10,12 @@ import re
 import struct
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+
+from treewright.record import record
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -24,7 +26,7 @@ _STYLES = {False: "AtkinsonHyperlegible-Regular.ttf", True: "AtkinsonHyperlegibl
 _PIECES = re.compile(r"[^ \n\t\-‐–—/]*[\-‐–—/]+|[^ \n\t\-‐–—/]+|[ \n\t]+")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lettering:
     """The widths of one font.
 

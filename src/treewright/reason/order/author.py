@@ -7,7 +7,7 @@ checks, and set-up where it is not done already. Steps that set nothing up are r
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from fractions import Fraction
 
 from treewright.model.graph import Graph
@@ -15,9 +15,10 @@ from treewright.model.tree import Check, Reading, Step, Tree, Way
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import answers, bits
 from treewright.reason.order.plan import closing, deep, set_up
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class End:
     """Where the author's order leads a fault: how often (of 1), after how many minutes."""
 
@@ -27,7 +28,7 @@ class End:
     besides: Fraction  # minutes of steps that set nothing up
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Followed:
     """What the author's order costs.
 
@@ -76,7 +77,7 @@ def follow_author(tree: Tree, graph: Graph, symptom: str, of: Question) -> Follo
     return Followed(total / whole, worst, besides / whole, ends, tuple(astray))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Job:
     """A job under way: where it stands, and what it took so far (`spent` in units of cost)."""
 

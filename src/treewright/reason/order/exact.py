@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
@@ -19,12 +18,13 @@ from treewright.reason.order.ground import Ground, Option, Point
 from treewright.reason.order.instance import Instance
 from treewright.reason.order.plan import Plan, deep
 from treewright.reason.order.rank import own_checks
+from treewright.record import record
 
 WIDTH = 8  # checks tried at a point when looking ahead
 EFFORT = 2_000_000  # checks weighed for it, a second or two
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Best:
     """The best order found.
 

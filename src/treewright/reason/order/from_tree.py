@@ -6,7 +6,6 @@ where they would stand. A fault that shows nothing cannot be followed, and is le
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from statistics import median
 
@@ -22,9 +21,10 @@ from treewright.reason.order.instance import (
     Suspect,
     instance,
 )
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Question:
     """What a tree asks for one symptom on one model.
 

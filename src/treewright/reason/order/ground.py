@@ -6,7 +6,6 @@ done that still matter. Faults that no check tells apart are one suspect here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from operator import getitem
 from typing import NamedTuple
@@ -14,6 +13,7 @@ from typing import NamedTuple
 from treewright.reason.order.clearing import Clearing
 from treewright.reason.order.instance import Instance, answers, bits, several
 from treewright.reason.order.rank import in_best_order
+from treewright.record import record
 
 
 class Point(NamedTuple):
@@ -24,7 +24,7 @@ class Point(NamedTuple):
     done: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Option:
     """A check that can be done next: its cost there with set-up, and where each answer leads."""
 

@@ -24,16 +24,17 @@ What is meant:
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm, prod
 from typing import Literal, TypeAlias
+
+from treewright.record import record
 
 Last: TypeAlias = Literal["inferred", "confirmed"]
 Number: TypeAlias = int | Fraction
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Suspect:
     """A fault: how often it is the one, relative to the others, and what makes sure of it."""
 
@@ -43,7 +44,7 @@ class Suspect:
     remedy: Number = 0  # minutes, paid where the last fault is confirmed
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Probe:
     """A check: its minutes, and for each answer the bits of the faults that can give it."""
 
@@ -55,7 +56,7 @@ class Probe:
     rung: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class State:
     """A condition of the job: minutes to set it up and to undo it, what it cannot hold with."""
 
@@ -65,7 +66,7 @@ class State:
     excludes: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Instance:
     """All of it, in whole numbers. Made by `instance`, which looks whether it holds together.
 

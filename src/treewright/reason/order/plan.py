@@ -5,13 +5,13 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.reason.order.instance import Instance, answers, bits
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plan:
     """What to do next: a check and what follows each answer that can come; or the end.
 
@@ -34,7 +34,7 @@ class Plan:
             todo += [branch for _, branch in reversed(plan.branches)]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reckoning:
     """What an order costs, in minutes: expected, at worst, and expected for each fault."""
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Literal
 
+from treewright.record import record
 from treewright.render.chart.legend import legend
 from treewright.render.chart.type import plain_words, wrap
 from treewright.render.outline import Hazard, Outline
@@ -43,7 +43,7 @@ HAZARD_ALLEY = 12.0
 REMEDY_SIZE = 9.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Frame:
     """What a page holds besides the chart, in points.
 
