@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from treewright.project import Loaded, Project, UsageError, lint_loaded, pictures
 from treewright.text.diagnostic import Finding, Level, in_order
-from treewright.workers import shared
+from treewright.workers import Share, crew
 
 if TYPE_CHECKING:
     from treewright.progress import Progress
@@ -77,10 +77,29 @@ def make(
     Raises:
         UsageError: the folder cannot be written to, or what was asked for is not in the tree.
     """
+    if len(paths) * len(makers) == 1:
+        return _make(paths, makers, out, progress, map)
+    with crew(_get_ready) as share:
+        return _make(paths, makers, out, progress, share)
+
+
+def _get_ready() -> None:
+    from treewright.render.ready import get_ready
+
+    get_ready()
+
+
+def _make(
+    paths: Sequence[Path],
+    makers: Sequence[Maker],
+    out: Path | None,
+    progress: Progress,
+    share: Share,
+) -> Made:
     made = Made(trees=len(paths))
     sound = list(_sound(paths, made))
     jobs = [(one, maker, out) for one in sound for maker in makers]
-    for done, (written, shown) in enumerate(shared(_do, jobs)):
+    for done, (written, shown) in enumerate(share(_do, jobs)):
         made.written += written
         made.shown += shown
         name = jobs[min(done + 1, len(jobs) - 1)][0].outline.name

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Literal
 
 from treewright.record import record
@@ -126,6 +127,7 @@ def _filled(heights: list[float], limit: float) -> list[tuple[int, int]]:
     return columns
 
 
+@lru_cache(maxsize=1_000)
 def _hazard_height(hazard: Hazard, column: float) -> float:
     """Height of one hazard and the gap below it; its signal word stands before its title."""
     title = f"{hazard.signal.upper()}MMM {plain_words(hazard.title)}"

@@ -64,9 +64,20 @@ class Figure:
     words: tuple[Placed, ...]
 
 
-@lru_cache(maxsize=5_000)
 def figure(symbol: Symbol) -> Figure:
     """The symbol at the size its words need."""
+    size = _figure(
+        Symbol(
+            "", symbol.form, symbol.number, symbol.title, symbol.details,
+            again=symbol.again, entered=symbol.entered, warnings=symbol.warnings,
+        )
+    )  # fmt: skip
+    return replace(size, symbol=symbol)
+
+
+@lru_cache(maxsize=5_000)
+def _figure(symbol: Symbol) -> Figure:
+    """The figure of all symbols that show the same, wherever they stand."""
     match symbol.form:
         case "decision":
             return _decision(symbol)
