@@ -109,6 +109,7 @@ def _parser() -> argparse.ArgumentParser:
     matrix = command("matrix", _matrix, "show which check answers what with which fault")
     matrix.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     matrix.add_argument("--format", choices=("text", "csv", "json"), default="text")
+    matrix.add_argument("--picture", metavar="FILE", help="draw it as SVG, too")
 
     tidy = command("tidy", _tidy, "write trees in their one settled form")
     tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
