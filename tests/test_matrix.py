@@ -217,10 +217,10 @@ def test_nothing_drawn_stands_outside_the_picture() -> None:
         found = matrices(tree_at(path))
         drawn = ElementTree.fromstring(matrix_picture(found, "x"))
         wide, high = (float(size) for size in drawn.attrib["viewBox"].split()[2:])
-        for text in drawn.iter(f"{SVG}text"):
-            size = float(text.attrib["font-size"])
-            long = width(text.text or "", size, "font-weight" in text.attrib)
-            left = float(text.attrib["x"]) - {"end": long, "middle": long / 2}.get(
-                text.attrib.get("text-anchor", ""), 0.0
+        for line in drawn.iter(f"{SVG}text"):
+            size = float(line.attrib["font-size"])
+            long = width(line.text or "", size, "font-weight" in line.attrib)
+            left = float(line.attrib["x"]) - {"end": long, "middle": long / 2}.get(
+                line.attrib.get("text-anchor", ""), 0.0
             )
-            assert left >= 0 and left + long <= wide and 0 < float(text.attrib["y"]) < high
+            assert left >= 0 and left + long <= wide and 0 < float(line.attrib["y"]) < high
