@@ -12,8 +12,8 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from treewright.build import rewrite
 from treewright.lint.review import Review
+from treewright.outputs import rewrite
 from treewright.project import Loaded, Project, reviewed
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Fix

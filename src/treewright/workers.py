@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Protocol, TypeVar
@@ -36,7 +36,7 @@ class Share(Protocol):
     """Does work on each of some jobs, and gives the results in their order."""
 
     def __call__(
-        self, work: Callable[[Job], Result], jobs: Sequence[Job], /
+        self, work: Callable[[Job], Result], jobs: Iterable[Job], /
     ) -> Iterator[Result]: ...
 
 

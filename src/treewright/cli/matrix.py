@@ -24,7 +24,7 @@ def run(options: argparse.Namespace) -> int:
         UsageError: a path is not there, or more than one table is asked for as CSV, more than one
             tree as a picture.
     """
-    from treewright.build import write
+    from treewright.outputs import write
     from treewright.report import matrix, terminal
     from treewright.report.matrix_picture import matrix_picture
 

@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
     Raises:
         UsageError: a path is not there, or the folder cannot be written to.
     """
-    from treewright.build import write
+    from treewright.outputs import write
     from treewright.report import explain, terminal
 
     paths = find_trees(options.paths)

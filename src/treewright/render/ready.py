@@ -11,10 +11,9 @@ def get_ready() -> None:
     """Imports the makers, and reads the fonts."""
     from treewright.render import chart as chart
     from treewright.render import data as data
-    from treewright.render import glyphs, paper, prose
+    from treewright.render import glyphs, paper
     from treewright.render import sheet as sheet
     from treewright.render import site as site
 
     paper.fonts()
     glyphs.missing_glyphs("°")
-    prose.plain("*")
