@@ -85,7 +85,7 @@ But so
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed
@@ -123,7 +123,7 @@ def _groups(context: Context, model: str | None) -> Iterable[tuple[str, ...]]:
     return [tuple(names) for names in found.values() if len(names) > 1]
 
 
-def _taken(context: Context, model: str | None) -> Iterator[tuple[str, str, tuple[Stop, ...]]]:
+def _taken(context: Context, model: str | None) -> Iterator[tuple[str, str, Sequence[Stop]]]:
     for one in context.prover(model).faults:
         if one.verdict == "perhaps":
             for other, way in one.taken_for:
