@@ -433,3 +433,47 @@ def test_a_way_is_equal_to_its_stops() -> None:
             assert way[-1] == tuple(way)[-1]
             assert way != tuple(way)[1:]
     assert trails > 0
+
+
+MODELS = """\
+tree made: Made
+  models: A, B, C
+symptom s: S
+  start at: one
+reading one: One
+  unit: bar
+  spec for A: 2 to 4 bar
+  spec for B: 3 to 9 bar
+  spec: 2 to 4 bar
+  if within: stop h
+  if below: go two
+  if above: found f
+reading two: Two
+  same as: one
+  unit: bar
+  if below 3: found f
+  if at least 3: found g
+fault f: F
+  shows: one below, two below 3
+  remedy: R.
+fault g: G
+  shows: one below, two at least 3
+  remedy: R.
+handoff h: H
+  to: the workshop
+"""
+
+
+def test_models_share_what_is_alike_on_them() -> None:
+    """What is below 2 is never at least 3; what is below 4 may be. Other figures in the same
+    order settle the same."""
+    context = Context(sound(MODELS.replace("3 to 9", "4 to 9")))
+    assert context.trips("A") is not context.trips("B")
+    verdicts = {
+        model: [one.verdict for one in context.prover(model).faults] for model in ("A", "B", "C")
+    }
+    assert verdicts == {"A": ["found", "lost"], "B": ["found", "found"], "C": ["found", "lost"]}
+    other_figures = Context(sound(MODELS.replace("spec: 2 to 4", "spec: 2 to 5")))
+    assert other_figures.groups == (("A",), ("B",), ("C",))
+    assert other_figures.prover("A") is other_figures.prover("C")
+    assert other_figures.prover("A") is not other_figures.prover("B")
