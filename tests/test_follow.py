@@ -418,21 +418,23 @@ def test_usual_ways_one_stop_after_the_other(seed: int) -> None:
 
 
 def test_a_way_is_equal_to_its_stops() -> None:
-    context = Context(sound(long_tree(1)))
-    again = Prover(context.trips("A"), Suspects(context.tree, context.graph("A")))
     trails = 0
-    for one, other in zip(context.prover("A").faults, again.faults, strict=True):
-        assert one == other
-        assert hash(one) == hash(other)
-        for _, way in one.ends:
-            trails += isinstance(way, Trail)
-            assert way == tuple(way)
-            assert tuple(way) == way
-            assert hash(way) == hash(tuple(way))
-            assert len(way) == len(tuple(way))
-            assert way[-1] == tuple(way)[-1]
-            assert way != tuple(way)[1:]
-    assert trails > 0
+    for seed in range(10):
+        context = Context(sound(long_tree(seed)))
+        again = Prover(context.trips("A"), Suspects(context.tree, context.graph("A")))
+        for one, other in zip(context.prover("A").faults, again.faults, strict=True):
+            assert one == other
+            assert hash(one) == hash(other)
+            for way in (one.way, *(way for _, way in one.ends)):
+                trails += isinstance(way, Trail)
+                listed = tuple(way)
+                assert way == listed and listed == way
+                assert hash(way) == hash(listed)
+                assert len(way) == len(listed)
+                assert [way[at] for at in range(-len(way), len(way))] == [*listed, *listed]
+                assert way[1:] == listed[1:]
+                assert not way or way != listed[1:]
+    assert trails > 100
 
 
 MODELS = """\

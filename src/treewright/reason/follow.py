@@ -95,7 +95,25 @@ class Trail(Sequence[Stop]):
     @overload
     def __getitem__(self, at: slice) -> tuple[Stop, ...]: ...
     def __getitem__(self, at: int | slice) -> Stop | tuple[Stop, ...]:
-        return self._stops()[at]
+        if isinstance(at, slice):
+            return self._stops()[at]
+        return self._stop(range(len(self))[at])
+
+    def _stop(self, at: int) -> Stop:
+        if at == len(self) - 1:
+            return Stop(self._leg.stop if self._last is None else self._last.target, "")
+        if self._last is not None and at == len(self) - 2:
+            return Stop(self._last.source, self._last.answer)
+        leg: Leg | None = self._leg
+        while leg is not None:
+            begin = leg.when[0] - self._usual.length(leg.start, leg.stop)
+            if at >= begin:
+                arc = self._usual.onward[self._usual.ahead(leg.start, at - begin)]
+                return Stop(arc.source, arc.answer)
+            if leg.arc is not None and at == begin - 1:
+                return Stop(leg.arc.source, leg.arc.answer)
+            leg = leg.before
+        raise AssertionError("a way begins with its first leg")
 
     def __eq__(self, other: object) -> bool:
         if self is other:

@@ -42,7 +42,8 @@ class Proven:
             way to the other fault; for lost a shortest way to an answer that leaves all ways
             to the fault behind (the last stop is where that leads), or none where it goes
             round for ever.
-        alike: the other faults that every check answers alike, in the order of the file.
+        group: the faults that every check answers alike, itself among them, in the order of
+            the file; empty where nothing is followed.
         taken_for: other faults it is found as, by answers it may give (perhaps) or surely
             gives (wrong), each with a way.
         ends: where it may end, from all symptoms that can lead to it, each with a way.
@@ -51,9 +52,14 @@ class Proven:
     fault: str
     verdict: Verdict
     way: Sequence[Stop] = ()
-    alike: tuple[str, ...] = ()
+    group: tuple[str, ...] = ()
     taken_for: _Ends = ()
     ends: _Ends = ()
+
+    @property
+    def alike(self) -> tuple[str, ...]:
+        """The other faults that every check answers alike, in the order of the file."""
+        return tuple(name for name in self.group if name != self.fault)
 
     @property
     def at(self) -> Stop | None:
@@ -84,7 +90,6 @@ class Prover:
         if not fault.shows:
             return Proven(name, "silent")
         group = self.group(name)
-        alike = tuple(other for other in group if other != name)
         followed = self._follower.follow(name, entries)
         ends = self._ends(name, followed)
         taken = self._others(ends, group)
@@ -93,36 +98,49 @@ class Prover:
             if finding != entries:
                 others = self._ends(name, self._follower.follow(name, finding))
                 taken = self._others(others, group)
-        way = next((ends[one] for one in (name, *alike) if one in ends), ())
+        mates = [end for end in ends if self._in_group(end, group)]
+        way: Sequence[Stop] = ()
+        if mates:
+            way = ends[min(mates, key=lambda one: (one != name, self._order[one]))]
         verdict: Verdict = "found"
         if not way:
             verdict = "wrong" if taken else "lost"
             way = taken[0][1] if taken else self._left(name, followed)
-        elif alike:
+        elif len(group) > 1:
             verdict = "alike"
         elif taken:
             verdict = "perhaps"
-        return Proven(name, verdict, way, alike, taken, tuple(ends.items()))
+        return Proven(name, verdict, way, group, taken, tuple(ends.items()))
 
     def _others(self, ends: _Ways, group: tuple[str, ...]) -> _Ends:
         """The faults among some ends that are not of a group."""
         return tuple(
             (end, way)
             for end, way in ends.items()
-            if isinstance(self.tree.nodes[end], Fault) and end not in group
+            if isinstance(self.tree.nodes[end], Fault) and not self._in_group(end, group)
         )
+
+    def _in_group(self, end: str, group: tuple[str, ...]) -> bool:
+        """Whether an end is one of the faults of a group that shows something."""
+        return end in self._speaking and self._speaking[end][0] == group[0]
+
+    @cached_property
+    def _speaking(self) -> dict[str, tuple[str, ...]]:
+        """The group of each fault that shows something, without those that do not."""
+        speak = {one.name for one in self.answers.faults if one.shows}
+        groups = (tuple(filter(speak.__contains__, group)) for group in self.answers.groups)
+        return {name: group for group in groups for name in group}
+
+    @cached_property
+    def _order(self) -> dict[str, int]:
+        return {fault.name: at for at, fault in enumerate(self.answers.faults)}
 
     def group(self, fault: str) -> tuple[str, ...]:
         """The faults that every check answers as it does this one, itself among them.
 
         Those that show nothing at all are in no group but their own.
         """
-        group = self.answers.group_of[fault]
-        return tuple(name for name in group if name == fault or name in self._speak)
-
-    @cached_property
-    def _speak(self) -> frozenset[str]:
-        return frozenset(one.name for one in self.answers.faults if one.shows)
+        return self._speaking.get(fault, (fault,))
 
     # ---- where a fault ends -----------------------------------------------------------------
 

@@ -165,6 +165,11 @@ class Usual:
         """How many arcs that is."""
         return self.depth[start] - self.depth[end]
 
+    def ahead(self, vertex: str, arcs: int) -> str:
+        """The vertex so many arcs ahead on the usual way from one, at most those to its root."""
+        depth = self.depth[vertex] - arcs
+        return self.last(vertex, lambda one: self.depth[one] >= depth)
+
     def last(self, vertex: str, holds: Callable[[str], bool]) -> str:
         """The last vertex on the usual way from one, this first, of which something holds.
 

@@ -116,10 +116,10 @@ def check(context: Context) -> Iterable[Finding]:
 
 def _groups(context: Context, model: str | None) -> Iterable[tuple[str, ...]]:
     """Of each group those that could be found; not where nothing of it is found at all."""
-    prover, found = context.prover(model), dict[tuple[str, ...], list[str]]()
-    for one in prover.faults:
+    found: dict[str, list[str]] = {}  # by the first of each group
+    for one in context.prover(model).faults:
         if one.verdict == "alike":
-            found.setdefault(prover.group(one.fault), []).append(one.fault)
+            found.setdefault(one.group[0], []).append(one.fault)
     return [tuple(names) for names in found.values() if len(names) > 1]
 
 
