@@ -14,7 +14,7 @@ by how large the tree is. What is found, and in which order, is as if each stop 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from heapq import heapify, heappop, heappush
 from typing import TypeAlias, overload
 
@@ -24,6 +24,7 @@ from treewright.reason.answers import Answers
 from treewright.reason.trips import Stop
 from treewright.reason.usual import Row, Stops, Usual
 from treewright.reason.ways import Ways
+from treewright.record import record
 
 # Checks that show something with this fault, and may be mended.
 Mended: TypeAlias = frozenset[str]
@@ -36,7 +37,7 @@ When: TypeAlias = tuple[int, int, tuple[tuple[int, int], ...]]
 NOTHING: Mended = frozenset()
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@record
 class Leg:
     """A stretch of the usual way, which may have no length, and how a job came to it.
 
@@ -136,7 +137,7 @@ def legs_to(leg: Leg | None) -> list[Leg]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Followed:
     """A fault followed from some symptoms.
 
