@@ -135,7 +135,7 @@ class Context:
         self._coverage: dict[tuple[str, int], Coverage] = {}
         self._trips: dict[str | None, Trips] = {}
         self._suspects: dict[Graph, Suspects] = {}
-        self._provers: dict[str | None, Prover] = {}
+        self._provers: dict[Trips, Prover] = {}
 
     def graph(self, model: str | None = None) -> Graph:
         """The ways on one model, or on all together."""
@@ -175,9 +175,12 @@ class Context:
         return [node for node in there if node.name in reached]
 
     def trips(self, model: str | None) -> Trips:
-        """The ways that a technician can take on a model."""
+        """The ways that a technician can take on a model; models on which all is known alike
+        share them."""
         if model not in self._trips:
-            self._trips[model] = Trips(ways(self.tree, self.graph(model), model))
+            known = ways(self.tree, self.graph(model), model)
+            there = (one for one in self._trips.values() if one.ways.says_the_same(known))
+            self._trips[model] = next(there, None) or Trips(known)
         return self._trips[model]
 
     def ways(self, model: str | None) -> Ways:
@@ -202,9 +205,10 @@ class Context:
 
     def prover(self, model: str | None) -> Prover:
         """What becomes of each fault on a model, by what it shows."""
-        if model not in self._provers:
-            self._provers[model] = Prover(self.trips(model), self.suspects(model))
-        return self._provers[model]
+        trips = self.trips(model)
+        if trips not in self._provers:
+            self._provers[trips] = Prover(trips, self.suspects(model))
+        return self._provers[trips]
 
     def way(self, model: str | None, vertex: str, answer: str = "") -> tuple[str, ...]:
         """A shortest way that can be taken to a vertex, and by an answer of it, as shown.

@@ -276,19 +276,18 @@ class Blocks:
 
     def case(self, block: ast.Block, scope: Scope) -> Case:
         lines = Lines.of(block, scope, self.names)
-        entries: list[CaseEntry] = []
+        entries: dict[str, CaseEntry] = {}  # by what was read
         for line, _ in lines.all("entry"):
             entry = case_entry(cast(ast.Entry, line.value), scope, self.names, self.nodes)
             if entry is None:
                 continue
-            first = next((e for e in entries if e.node.name == entry.node.name), None)
-            if first is not None:
+            if entry.node.name in entries:
                 self.names.findings.append(
                     syntax(f"this case reads `{entry.node}` twice", entry.node.span,
                            "take one of the two out")
                 )  # fmt: skip
                 continue
-            entries.append(entry)
+            entries[entry.node.name] = entry
         model = lines.word("model")
         if model is not None:
             self._model(*model)
@@ -302,7 +301,7 @@ class Blocks:
             )
         return Case(
             scope.id(block.name.text), self.text(block.title), block.name.span, symptom,
-            model[0].text if model else None, tuple(entries),
+            model[0].text if model else None, tuple(entries.values()),
             lines.name("ends", "node", only=_ENDS), lines.waivers(),
         )  # fmt: skip
 

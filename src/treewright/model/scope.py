@@ -50,10 +50,12 @@ class Scope:
     stage_of: dict[int, str | None] = field(default_factory=dict)
     place_of: dict[int, int] = field(default_factory=dict)
     on_the_way: list[ast.Block] = field(default_factory=list)  # what `next` can mean, in order
+    is_library: bool = False
 
     def __post_init__(self) -> None:
         stage: str | None = None
         for block in self.file.blocks:
+            self.is_library |= block.kind == "library"
             if block.kind == "stage":
                 stage = block.name.text
             self.stage_of[id(block)] = stage
@@ -67,10 +69,6 @@ class Scope:
         if start < len(self.on_the_way) and self.on_the_way[start] is block:
             start += 1
         return islice(self.on_the_way, start, None)
-
-    @property
-    def is_library(self) -> bool:
-        return any(block.kind == "library" for block in self.file.blocks)
 
     def id(self, name: str) -> str:
         return f"{self.alias}.{name}" if self.alias else name

@@ -51,6 +51,15 @@ class Quantity:
         self._possible: dict[tuple[str, int], tuple[int, ...]] = {}
         self._agreeing: dict[frozenset[tuple[str, int]], bool] = {}
 
+    def says_the_same(self, other: Quantity) -> bool:
+        """Whether another one, as it is on another model, has the same bits and the same tests."""
+        return (
+            self._base == other._base
+            and self._places == other._places
+            and self._kinds == other._kinds
+            and self._tests == other._tests
+        )
+
     def rules_out(self, node: str, answer: int) -> int:
         """The bits that an answer excludes, and that of having been asked."""
         key = node, answer

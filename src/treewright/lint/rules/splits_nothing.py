@@ -95,10 +95,10 @@ def check(context: Context) -> Iterable[Finding]:
         if not way:
             continue
         suspects = context.suspects(where.model)
-        faults = suspects.named(suspects.open[name] & suspects.behind[name])
-        names = [f"`{fault}`" for fault in faults[:_NAMED]]
-        if len(faults) > _NAMED:
-            names.append(f"{len(faults) - _NAMED} more")
+        still = suspects.open[name] & suspects.behind[name]
+        names = [f"`{fault}`" for fault in suspects.named(still, _NAMED)]
+        if still.bit_count() > _NAMED:
+            names.append(f"{still.bit_count() - _NAMED} more")
         yield RULE.finding(
             f"`{name}` tells nothing apart: whatever can still be wrong ({listed(names)})"
             f" answers {shown(node.outcomes[answer].label)}{where}",
