@@ -186,7 +186,7 @@ class Prover:
 
     def _after(self, fault: str, mended: _Mended, steps: Iterable[str]) -> _Mended:
         for step in steps:
-            mended |= self._mends(fault, step)
+            mended |= self.mends(fault, step)
         return mended
 
     def _onward(self, fault: str, state: _State) -> Iterator[tuple[Arc, _Mended]]:
@@ -202,8 +202,8 @@ class Prover:
         for arc, steps in rows:
             yield arc, self._after(fault, mended, steps)
 
-    def _mends(self, fault: str, step: str) -> _Mended:
-        """What a fault shows and a step puts in doubt."""
+    def mends(self, fault: str, step: str) -> _Mended:
+        """What a fault shows and a step puts in doubt: after it that may be put right."""
         node, ways = self.tree.nodes[step], self.trips.ways
         assert isinstance(node, Step)
         named = {one.name for one in node.doubts or ()}
