@@ -88,7 +88,7 @@ class _Job:
     besides: Fraction = Fraction(0)
     held: int = 0
     done: int = 0
-    said: Said = Said()
+    said: Said = field(default_factory=Said)
     been: frozenset[tuple[object, ...]] = frozenset()
 
 
