@@ -33,7 +33,9 @@ COUNTED = (
     " in doubt: then the normal answer may come as well.",
     "90 of 100 jobs: the fewest minutes such that the shares of the faults found within them are"
     " at least 90 %.",
-    "The best order has the same checks and their set-up, and is compared with these alone.",
+    "Compared with the best order of the same checks are the checks and the set-up they need;"
+    " confirmed, remedies as well, without what these need. Other steps are not: nobody can say"
+    " where they would stand in another order.",
 )
 """How it is counted, for the foot of a report."""
 
@@ -114,7 +116,7 @@ def _head(one: Weighing, weighed: Weighed) -> list[tuple[str, ...]]:
         rows.append(("all people together", *(m + roughly(f.people) for m, f in people)))
     return [
         *rows,
-        ("checks and their set-up", *(_author(c) for c in one.compared)),
+        ("of it, compared", *(_author(c) for c in one.compared)),
         ("in the best order", *(_best(c) for c in one.compared)),
         ("saved", *(_saved(c) for c in one.compared)),
     ]
@@ -194,7 +196,7 @@ def _ends(one: FaultWeighed, last: Last) -> Iterator[str]:
         ways = sorted((minutes, part) for (_, _, minutes), part in ends.items())
         shown = ", ".join(f"{minutes_text(m)} ({percent(part)})" for m, part in ways[:4])
         more = f" and {len(ways) - 4} more" if len(ways) > 4 else ""
-        yield f"by what it may show: {shown}{more}"
+        yield f"{last}, by what it may show: {shown}{more}"
     for (node, found, minutes), part in ends.items():
         if not found:
             where = f"ends at {node}" if node else "goes round, or leads nowhere"
@@ -226,10 +228,10 @@ def _wanted(weighed: Weighed, last: Last) -> str:
 
 
 def _ranges(one: Ranges, width: int) -> Iterator[str]:
-    whose = "this order stays the best" if one.of_author else "the best order stays the best"
+    whose = "this order, the best now," if one.of_author else "the best order"
     yield from _wrapped(
-        f"if a share or a time is wrong: {whose}, last cause {one.last}, while all else is as it"
-        " is and", width,
+        "if a share or a time is wrong: over these values, each changed alone, "
+        f"{whose} stays the best, last cause {one.last}", width,
     )  # fmt: skip
     if not one.ranges:
         yield f"{_INDENT * 2}not proven: no order is proven to be the best"

@@ -39,7 +39,7 @@ def picture(
     parts: list[str] = []
     told: list[str] = []
     kinds: set[Kind] = set()
-    high = _EDGE + _ROW
+    high = _EDGE + 2 * _ROW
     for one in found:
         if one.weighed is None:
             continue
@@ -77,9 +77,11 @@ def _said(bar: Bar) -> str:
     return f"{_name(bar)} {_time(bar)}, in {percent(bar.jobs)} of jobs"
 
 
-def _name(bar: Bar) -> str:
+def _name(bar: Bar, room: float | None = None) -> str:
+    """Number, title and kind; the title cut where they are too long for the room."""
     kind = f" ({kind_of(bar)})" if kind_of(bar) else ""
-    return clean(f"{bar.item.number} {bar.item.title or bar.item.name}{kind}")
+    title = clean(f"{bar.item.number} {bar.item.title or bar.item.name}")
+    return (title if room is None else _fit(title, room - width(kind, _SIZE), _SIZE)) + kind
 
 
 def _time(bar: Bar) -> str:
@@ -93,7 +95,7 @@ def _bar(bar: Bar, top: float, most: float, key: str) -> str:
     value = f"{_time(bar)}, in {percent(bar.jobs)}"
     return (
         f"<g><title>{escape(_said(bar))}</title>"
-        + _words(left - 5, base, _fit(_name(bar), _LABEL - 5, _SIZE), _SIZE, end=True)
+        + _words(left - 5, base, _name(bar, _LABEL - 5), _SIZE, end=True)
         + f'<rect x="{left:g}" y="{top + 2:g}" width="{long:.1f}" height="{_ROW - 4:g}"'
         f' {_filling(bar.item.kind, key)}/>'
         + _words(left + long + 5, base, value, _SIZE)
@@ -131,8 +133,8 @@ def _legend(kinds: set[Kind], last: Last, key: str) -> list[str]:
             parts.append(f'<rect x="{left:g}" y="8" width="14" height="9" {filling}/>')
             parts.append(_words(left + 18, 16, kind, _SIZE))
             left += 18 + width(kind, _SIZE) + 12
-    parts.append(_words(WIDE - _EDGE, 16, f"last cause {last}; minutes expected in a job, and in"
-                        " how many jobs", _SIZE, end=True))  # fmt: skip
+    said = f"Last cause {last}. Minutes expected in a job, and in how many jobs it is done at all."
+    parts.append(_words(_EDGE, 16 + _ROW, said, _SIZE))
     return parts
 
 
