@@ -9,7 +9,6 @@ taken is for others to say.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
@@ -35,7 +34,7 @@ Kind: TypeAlias = Literal["check", "step", "set-up", "undo", "remedy"]
 set-up and undo: what a node needs before it can be dealt with. remedy: of a fault."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spent:
     """Something that is done once: what it is, and what it costs.
 

@@ -7,7 +7,6 @@ one it is asked about, nor of how figures are shown.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeAlias
 
@@ -17,6 +16,7 @@ from treewright.reason.minutes import Kind, Spent
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import Last
 from treewright.reason.weigh_walk import End, Walk
+from treewright.record import record
 
 PERCENTILE = Fraction(9, 10)
 """The part of all jobs in which the fault is found within the 90th percentile."""
@@ -24,7 +24,7 @@ PERCENTILE = Fraction(9, 10)
 _Item: TypeAlias = tuple[Kind, str]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class FaultWeighed:
     """A fault: its share of all (of 1) and its ends."""
 
@@ -46,7 +46,7 @@ class FaultWeighed:
         return max(end.minutes(last) for end in self.ends)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Figures:
     """What a job takes; where times are missing, all minutes are at least these.
 
@@ -67,7 +67,7 @@ class Figures:
     missing: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Bar:
     """Something that is done in some jobs.
 
@@ -81,7 +81,7 @@ class Bar:
     jobs: Fraction
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Wanted:
     """A tool, a part or a licence, and the part of all jobs in which it is wanted."""
 
@@ -90,7 +90,7 @@ class Wanted:
     jobs: Fraction
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Weighed:
     """The faults behind one symptom, on one model, followed along the author's ways.
 

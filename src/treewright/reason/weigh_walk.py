@@ -19,12 +19,13 @@ from treewright.reason.minutes import Job, Spent
 from treewright.reason.order.asked import Asked, Said
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import Last, bits
+from treewright.record import record
 
 MOST_ENDS = 5000
 """Ways of one fault that are followed; a fault with more answers left open is not weighed."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class End:
     """Where a fault may end, how often (of 1), and all that was done by then.
 

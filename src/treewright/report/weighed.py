@@ -21,6 +21,7 @@ from treewright.reason.order.instance import Instance, Last
 from treewright.reason.order.plan import Plan, reckon
 from treewright.reason.order.ranges import Range, ranges
 from treewright.reason.weigh import Weighed, weigh
+from treewright.record import record
 
 POINTS = 3000
 """How many points of the job are opened at most, each time an order is looked for."""
@@ -28,7 +29,7 @@ POINTS = 3000
 LASTS: tuple[Last, ...] = ("inferred", "confirmed")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Compared:
     """The author's order beside the best one: the same checks, and the set-up they need.
 
@@ -51,7 +52,7 @@ class Compared:
         return self.proven and self.author == self.best
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Ranges:
     """The ranges over which an order stays the best.
 
@@ -66,7 +67,7 @@ class Ranges:
     ranges: tuple[Range, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Weighing:
     """A symptom on some models.
 

@@ -10,7 +10,7 @@ another.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from fractions import Fraction
 
 from treewright.model.graph import Graph
@@ -21,11 +21,12 @@ from treewright.reason.prove import Prover
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Trips
 from treewright.reason.ways import ways
+from treewright.record import record
 
 NOTHING: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Said:
     """What was answered on a way so far.
 

@@ -11,13 +11,14 @@ confirmed by the same check.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
 from treewright.reason.order.exact import cheaper
 from treewright.reason.order.instance import Instance, State, answers, bits, instance
 from treewright.reason.order.plan import Plan, deep, moves_to, tries
+from treewright.record import record
 
 What: TypeAlias = Literal["share", "time"]
 _Kind: TypeAlias = Literal["check", "set-up", "undo", "remedy"]
@@ -26,7 +27,7 @@ _Uses: TypeAlias = dict[tuple[_Kind, int], Fraction]
 _Line: TypeAlias = tuple[Fraction, Fraction]  # minutes times share at 0, and for each one more
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Range:
     """Over which an order stays the best, while all else is as it is.
 
