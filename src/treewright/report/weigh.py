@@ -55,7 +55,7 @@ def roughly(minutes: Fraction) -> str:
     """A mean: "1 h 5 min", "12 min", "4.3 min", "20 s"."""
     if minutes >= 10:
         return minutes_text(Fraction((2 * minutes + 1) // 2))
-    if minutes >= 1:
+    if minutes >= Fraction(119, 120):  # from there on it is a minute, rounded to seconds
         return f"{number_text(minutes, 1).removesuffix('.0')} min"
     return f"{number_text(minutes * 60, 0)} s" if minutes else "0 min"
 
@@ -114,12 +114,12 @@ def _head(one: Weighing, weighed: Weighed) -> list[tuple[str, ...]]:
     if any(f.people != f.expected for f in both):
         people = zip(more, both, strict=True)
         rows.append(("all people together", *(m + roughly(f.people) for m, f in people)))
-    return [
-        *rows,
-        ("of it, compared", *(_author(c) for c in one.compared)),
-        ("in the best order", *(_best(c) for c in one.compared)),
-        ("saved", *(_saved(c) for c in one.compared)),
-    ]
+    rows.append(("of it, compared", *(_author(c) for c in one.compared)))
+    rows.append(("in the best order", *(_best(c) for c in one.compared)))
+    if not all(c.proven for c in one.compared):
+        least = (minutes_text(c.at_least) for c in one.compared)
+        rows.append(("any order, at least", *least))
+    return [*rows, ("saved", *(_saved(c) for c in one.compared))]
 
 
 def _author(one: Compared) -> str:
@@ -127,9 +127,7 @@ def _author(one: Compared) -> str:
 
 
 def _best(one: Compared) -> str:
-    if one.proven:
-        return minutes_text(one.best)
-    return f"{minutes_text(one.best)}, not proven: at least {minutes_text(one.at_least)}"
+    return minutes_text(one.best) + ("" if one.proven else ", not proven")
 
 
 def _saved(one: Compared) -> str:
