@@ -21,7 +21,7 @@ from treewright.cli.main import main
 from treewright.project import Project
 from treewright.report.weigh import roughly, text
 from treewright.report.weigh_json import as_json
-from treewright.report.weigh_picture import picture
+from treewright.report.weigh_picture import weigh_picture
 from treewright.report.weighed import LASTS, weigh_tree
 from treewright.resources import grammar
 
@@ -161,7 +161,7 @@ def test_a_picture_says_all_and_nothing_stands_outside(path: Path, last: str) ->
     tree = Project().load(path).tree
     assert tree is not None
     found = weigh_tree(tree, points=50)
-    root = ElementTree.fromstring(picture(found, last, tree.title.text, tree.language))  # type: ignore[arg-type]
+    root = ElementTree.fromstring(weigh_picture(found, last, tree.title.text, tree.language))  # type: ignore[arg-type]
     wide, high = map(float, (root.attrib["viewBox"].split()[2:]))
     assert root.attrib["width"] == f"{wide:g}pt" and root.attrib["role"] == "img"
     names = root.attrib["aria-labelledby"].split()
@@ -181,7 +181,7 @@ def test_a_picture_says_all_and_nothing_stands_outside(path: Path, last: str) ->
 
 def test_author_text_is_data_in_a_picture() -> None:
     tree = sound(HOSTILE)
-    drawn = picture(weigh_tree(tree), "inferred", 'A " & <b>title</b>')
+    drawn = weigh_picture(weigh_tree(tree), "inferred", 'A " & <b>title</b>')
     assert "<script" not in drawn and "\u202e" not in drawn and "\x1b" not in drawn
     root = ElementTree.fromstring(drawn)
     assert not list(root.iter(f"{SVG}script"))
@@ -190,7 +190,7 @@ def test_author_text_is_data_in_a_picture() -> None:
 
 def test_two_pictures_in_a_page_share_no_name() -> None:
     found = weigh_tree(sound(PUMP))
-    one, other = (picture(found, "inferred", "Pump", key=key) for key in ("a", "b"))
+    one, other = (weigh_picture(found, "inferred", "Pump", key=key) for key in ("a", "b"))
     ids = [set(re.findall(r' id="([^"]+)"', drawn)) for drawn in (one, other)]
     assert ids[0] and not ids[0] & ids[1]
 

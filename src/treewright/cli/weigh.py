@@ -66,6 +66,6 @@ def run(options: argparse.Namespace) -> int:
         sys.stdout.write("\n".join(weigh.text(t, w, options.last, width) for t, w in weighed))
     if options.picture is not None and weighed:
         ((tree, found),) = weighed
-        picture = weigh_picture.picture(found, options.last, tree.title.text, tree.language)
+        picture = weigh_picture.weigh_picture(found, options.last, tree.title.text, tree.language)
         write(Path(options.picture), picture.encode())
     return 0 if not findings and all(prove(tree).good for tree in trees) else 1
