@@ -121,6 +121,18 @@ def _parser() -> argparse.ArgumentParser:
     matrix.add_argument("--format", choices=("text", "csv", "json"), default="text")
     matrix.add_argument("--picture", metavar="FILE", help="draw it as SVG, too")
 
+    weigh = command("weigh", _weigh, "the minutes to each fault, where they go, the best order")
+    weigh.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    weigh.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
+    weigh.add_argument("--last", choices=("inferred", "confirmed"), default="inferred",
+                       help="of the last cause, for the tables (default: inferred)")  # fmt: skip
+    weigh.add_argument("--ranges", action="store_true",
+                       help="how wrong a share or a time may be; may take a minute")  # fmt: skip
+    weigh.add_argument("--points", type=int, default=3000, metavar="N",
+                       help="how far to look for the best order (default: 3000)")  # fmt: skip
+    weigh.add_argument("--picture", metavar="FILE", help="write where the time goes as SVG, too")
+    weigh.add_argument("--format", choices=("text", "json"), default="text")
+
     tidy = command("tidy", _tidy, "write trees in their one settled form")
     tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     tidy.add_argument("--check", action="store_true", help="only name the files that would change")
@@ -222,6 +234,12 @@ def _prove(options: argparse.Namespace) -> int:
 
 def _matrix(options: argparse.Namespace) -> int:
     from treewright.cli.matrix import run
+
+    return run(options)
+
+
+def _weigh(options: argparse.Namespace) -> int:
+    from treewright.cli.weigh import run
 
     return run(options)
 

@@ -245,8 +245,12 @@ class Follower:
         for arc, steps in rows:
             after = mended
             for step in steps:
-                after |= self._doubted[step].intersection(told)
+                after |= self.mends(fault, step)
             yield arc, after
+
+    def mends(self, fault: str, step: str) -> Mended:
+        """What a fault shows and a step puts in doubt: after it that may be put right."""
+        return self._doubted.get(step, NOTHING).intersection(self.answers.told_by(fault))
 
     def finding(self, fault: str, bits: int) -> int:
         """Those of some symptoms from which a machine with a fault can come to it."""

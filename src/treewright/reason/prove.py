@@ -142,6 +142,10 @@ class Prover:
         """
         return self._speaking.get(fault, (fault,))
 
+    def mends(self, fault: str, step: str) -> frozenset[str]:
+        """What a fault shows and a step puts in doubt: after it that may be put right."""
+        return self._follower.mends(fault, step)
+
     # ---- where a fault ends -----------------------------------------------------------------
 
     def ends(self, fault: str, entries: Sequence[str]) -> _Ways:

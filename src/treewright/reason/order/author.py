@@ -12,8 +12,9 @@ from fractions import Fraction
 
 from treewright.model.graph import Graph
 from treewright.model.tree import Check, Reading, Step, Tree, Way
+from treewright.reason.order.asked import Asked, Said
 from treewright.reason.order.from_tree import Question
-from treewright.reason.order.instance import answers, bits
+from treewright.reason.order.instance import bits
 from treewright.reason.order.plan import closing, deep, set_up
 from treewright.record import record
 
@@ -52,8 +53,8 @@ class Followed:
 def follow_author(tree: Tree, graph: Graph, symptom: str, of: Question) -> Followed:
     """Follows each fault of a question along the tree's own ways, from its symptom to its ends.
 
-    A check asked twice on one way gives the same answer twice and is paid twice. Where the last
-    fault is confirmed, what that takes is paid for its group as at an end of the best order.
+    What a check answers, also asked again, is said in `asked`; it is paid each time. Where the
+    last fault is confirmed, what that takes is paid for its group as at an end of the best order.
     """
     start = tree.symptoms[symptom].start
     suspects = of.instance.suspects
@@ -87,61 +88,50 @@ class _Job:
     besides: Fraction = Fraction(0)
     held: int = 0
     done: int = 0
-    said: Mapping[str, int] = field(default_factory=dict)  # by check, the answer it gave
-    been: frozenset[tuple[str, int]] = frozenset()
+    said: Said = field(default_factory=Said)
+    been: frozenset[tuple[object, ...]] = frozenset()
 
 
 class _Walk:
     def __init__(self, tree: Tree, graph: Graph, of: Question, group_of: dict[int, int]) -> None:
         self.group_of = group_of
         self.tree, self.model, self.of = tree, graph.model, of
+        self.asked = Asked(tree, graph, of)
         self.there = set(graph.vertices)
-        self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
         self.bit = {state.name: 1 << at for at, state in enumerate(of.instance.states)}
 
     def follow(self, fault: int, job: _Job) -> Iterator[End]:
         """All ends that a fault can come to."""
         node = self.tree.nodes.get(job.at or "")
-        if node is None or node.name not in self.there or (node.name, job.held) in job.been:
+        here = (job.at, job.held, job.said.key)
+        if node is None or node.name not in self.there or here in job.been:
             yield self.end(fault, None, job)
             return
-        job = replace(job, been=job.been | {(node.name, job.held)})
+        job = replace(job, been=job.been | {here})
         if isinstance(node, Step):
-            job = self.do(node.name, job)
-            yield from self.follow(fault, self.go(node.way, job))
-        elif isinstance(node, Check | Reading) and node.name in self.place:
-            check, of = self.place[node.name], self.of.instance
+            job = self.do(fault, node.name, job)
+            yield from self.follow(fault, self.go(fault, node.way, job))
+        elif isinstance(node, Check | Reading) and node.name in self.asked.place:
+            check, of = self.asked.place[node.name], self.of.instance
             cost, held = set_up(of, job.held, of.probes[check].needs)
             spent = job.spent + cost + of.costs[check]
             job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
-            for answer, part in self.says(fault, check, job.said.get(node.name)):
-                said = {**job.said, node.name: answer}
+            for answer, part, said in self.asked.at(fault, node, job.said):
                 then = replace(job, part=job.part * part, said=said)
-                yield from self.follow(fault, self.go(node.outcomes[answer].way, then))
+                yield from self.follow(fault, self.go(fault, node.outcomes[answer].way, then))
         else:
             yield self.end(fault, node.name, job)
 
-    def says(self, fault: int, check: int, before: int | None) -> list[tuple[int, Fraction]]:
-        """The answers that a check can give, with how often: the one it gave, if it did."""
-        if before is not None:
-            return [(before, Fraction(1))]
-        classes = list(bits(answers(self.of.instance.probes[check], fault)))
-        found = []
-        for one in classes:
-            same = self.of.answers[check][one]
-            found += [(answer, Fraction(1, len(classes) * len(same))) for answer in same]
-        return found
-
-    def go(self, way: Way | None, job: _Job) -> _Job:
+    def go(self, fault: int, way: Way | None, job: _Job) -> _Job:
         """What is done on a way, and where it leads."""
         if way is None:
             return replace(job, at=None)
         for name in way.does:
-            job = self.do(name.name, job)
+            job = self.do(fault, name.name, job)
         target = way.target_on(self.model)
         return replace(job, at=target.name if target else None)
 
-    def do(self, name: str, job: _Job) -> _Job:
+    def do(self, fault: int, name: str, job: _Job) -> _Job:
         """A step or a procedure done: what it sets up is paid as set-up, all else besides."""
         step, procedure = self.tree.nodes.get(name), self.tree.procedures.get(name)
         time, sets, clears, undoes = Fraction(0), 0, 0, 0
@@ -161,7 +151,9 @@ class _Walk:
         cost, held = set_up(of, job.held & ~undoes, sets)
         cost += sum(of.undos[at] for at in bits(undoes))
         besides = job.besides if sets or undoes else job.besides + time
-        return replace(job, spent=job.spent + cost, held=held & ~clears, besides=besides)
+        said = self.asked.after(fault, step if isinstance(step, Step) else None, job.said)
+        spent = job.spent + cost
+        return replace(job, spent=spent, held=held & ~clears, besides=besides, said=said)
 
     def end(self, fault: int, node: str | None, job: _Job) -> End:
         of = self.of.instance
