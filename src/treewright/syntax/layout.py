@@ -24,7 +24,7 @@ ORDER = (
     "set up by", "undo by", "excludes",
     "start at", "symptom", "model",
     "share", "shows", "harm", "avoid", "to",
-    "how", "needs", "remedy", "time", "people", "tools", "parts", "licence", "access", "picture",
+    "how", "needs", "before", "remedy", "time", "people", "tools", "parts", "licence", "access", "picture",
     "at", "while", "unit", "spec", "item",
     "retest", "sets", "clears", "doubts",
     "after remedy", "language", "about",

@@ -10,6 +10,7 @@ from treewright.lint.rules import (
     need_not_met,
     never_taken,
     opened_too_soon,
+    out_of_turn,
     set_up_twice,
     splits_nothing,
 )
@@ -24,6 +25,7 @@ PROOFS: tuple[Rule, ...] = (
     fights_itself.RULE,
     set_up_twice.RULE,
     # Order
+    out_of_turn.RULE,
     opened_too_soon.RULE,
     splits_nothing.RULE,
 )
