@@ -5,6 +5,7 @@ What is kept in the tree is sound: no check waits, in the end, for itself.
 
 from __future__ import annotations
 
+import itertools
 from collections import deque
 from dataclasses import dataclass, field, replace
 
@@ -97,5 +98,5 @@ def _words(first: str, links: list[Name]) -> str:
         return f"`{first}` cannot come before itself"
     row = [first, *(name.name for name in links)]
     steps = [f"`{row[0]}` comes before `{row[1]}`"]
-    steps += [f"`{one}` before `{other}`" for one, other in zip(row[1:], row[2:], strict=False)]
+    steps += [f"`{one}` before `{other}`" for one, other in itertools.pairwise(row)]
     return f"{listed(steps, 'and')}: none of them can be first"

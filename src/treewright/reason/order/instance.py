@@ -17,8 +17,9 @@ What is meant:
       `ladder`, a check of a deeper rung waits while one of a lower rung could still tell
       something apart.
     - The last fault is `inferred` (the job ends when only one suspect, or one group, is left)
-      or `confirmed` (its own check, if it was not done on the way, and its remedy are paid as
-      well; in a group one suspect after another is tried, the least minutes for its share first).
+      or `confirmed` (its own check, if it was not done on the way, with what must come before
+      it, and its remedy are paid as well; in a group one suspect after another is tried, the
+      least minutes for its share first).
 """
 
 from __future__ import annotations
@@ -73,6 +74,8 @@ class Instance:
     Attributes:
         per_minute: how many units of cost a minute is.
         weights: the shares as whole numbers; large enough to be split by every `maybe`.
+        rows: for each check all that must come before it and then itself, in turn: of those
+            that can be next, the one with the lowest number.
     """
 
     suspects: tuple[Suspect, ...]
@@ -86,6 +89,7 @@ class Instance:
     setups: tuple[int, ...]
     undos: tuple[int, ...]
     remedies: tuple[int, ...]
+    rows: tuple[tuple[int, ...], ...]
 
     @property
     def everything(self) -> int:
@@ -170,6 +174,7 @@ def instance(
         setups=tuple(int(time * unit) for time in setups),
         undos=tuple(int(time * unit) for time in undos),
         remedies=tuple(int(time * unit) for time in remedies),
+        rows=tuple(_row(probes, check) for check in range(len(probes))),
     )
 
 
@@ -235,3 +240,17 @@ def _look_at_order(probes: Sequence[Probe]) -> None:
             raise ValueError(f"each of these waits for another: {names}")
         done |= sum(1 << at for at in ready)
         todo -= ready
+
+
+def _row(probes: Sequence[Probe], check: int) -> tuple[int, ...]:
+    todo = awaited = 1 << check
+    while todo:
+        todo = probes[(todo & -todo).bit_length() - 1].after & ~awaited | todo & (todo - 1)
+        awaited |= todo
+    row: list[int] = []
+    done = 0
+    while awaited & ~done:
+        ready = next(at for at in bits(awaited & ~done) if not probes[at].after & ~done)
+        done |= 1 << ready
+        row.append(ready)
+    return tuple(row)
