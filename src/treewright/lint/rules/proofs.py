@@ -5,6 +5,7 @@ from __future__ import annotations
 from treewright.lint.rule import Rule
 from treewright.lint.rules import (
     already_known,
+    dear_before_cheap,
     fights_itself,
     left_set,
     need_not_met,
@@ -27,5 +28,6 @@ PROOFS: tuple[Rule, ...] = (
     # Order
     out_of_turn.RULE,
     opened_too_soon.RULE,
+    dear_before_cheap.RULE,
     splits_nothing.RULE,
 )

@@ -1,7 +1,8 @@
 """What the author's own order costs: each fault followed along the tree's ways.
 
 It goes by the times of the same question as the best order, so that the two can be compared:
-checks, and set-up where it is not done already. Steps that set nothing up are reckoned apart.
+checks, and set-up where it is not done already. Reckoned apart is what no order changes: steps
+that set nothing up, and checks that all faults answer alike (they guard the work).
 """
 
 from __future__ import annotations
@@ -19,13 +20,24 @@ from treewright.record import record
 
 
 @record
+class Taken:
+    """A check taken on a way: by its number in the instance, the place of its answer, and
+    what was spent on arrival, in units of cost."""
+
+    check: int
+    answer: int
+    spent: int
+
+
+@record
 class End:
     """Where the author's order leads a fault: how often (of 1), after how many minutes."""
 
     node: str | None  # None: nowhere, or round for ever
     part: Fraction
     minutes: Fraction
-    besides: Fraction  # minutes of steps that set nothing up
+    besides: Fraction  # minutes of what no order changes
+    way: tuple[Taken, ...]
 
 
 @record
@@ -35,7 +47,7 @@ class Followed:
     Attributes:
         expected: minutes, by the shares of the faults.
         worst: of the longest way that a fault can take.
-        besides: expected minutes of steps that set nothing up, not in `expected`.
+        besides: expected minutes of what no order changes, not in `expected`.
         ends: for each fault all its ends.
         astray: the faults that can end elsewhere than at themselves or one of their group. Where
             there are any, the author's order does less than the best one, and is not to be
@@ -89,6 +101,7 @@ class _Job:
     done: int = 0
     said: Mapping[str, int] = field(default_factory=dict)  # by check, the answer it gave
     been: frozenset[tuple[str, int]] = frozenset()
+    way: tuple[Taken, ...] = ()
 
 
 class _Walk:
@@ -98,6 +111,7 @@ class _Walk:
         self.there = set(graph.vertices)
         self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
         self.bit = {state.name: 1 << at for at, state in enumerate(of.instance.states)}
+        self.idle = of.instance.idle
 
     def follow(self, fault: int, job: _Job) -> Iterator[End]:
         """All ends that a fault can come to."""
@@ -111,12 +125,18 @@ class _Walk:
             yield from self.follow(fault, self.go(node.way, job))
         elif isinstance(node, Check | Reading) and node.name in self.place:
             check, of = self.place[node.name], self.of.instance
-            cost, held = set_up(of, job.held, of.probes[check].needs)
-            spent = job.spent + cost + of.costs[check]
-            job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
+            before = job.spent
+            if self.idle >> check & 1:
+                besides = job.besides + Fraction(of.costs[check], of.per_minute)
+                job = replace(job, besides=besides)
+            else:
+                cost, held = set_up(of, job.held, of.probes[check].needs)
+                spent = before + cost + of.costs[check]
+                job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
             for answer, part in self.says(fault, check, job.said.get(node.name)):
                 said = {**job.said, node.name: answer}
-                then = replace(job, part=job.part * part, said=said)
+                way = (*job.way, Taken(check, answer, before))
+                then = replace(job, part=job.part * part, said=said, way=way)
                 yield from self.follow(fault, self.go(node.outcomes[answer].way, then))
         else:
             yield self.end(fault, node.name, job)
@@ -167,4 +187,4 @@ class _Walk:
         of = self.of.instance
         spent = job.spent + closing(of, fault, self.group_of[fault], job.held, job.done)
         minutes = Fraction(spent, of.per_minute)
-        return End(node, job.part, minutes, job.besides)
+        return End(node, job.part, minutes, job.besides, job.way)

@@ -105,6 +105,18 @@ class Instance:
         """Expected minutes of a sum of weight times cost."""
         return Fraction(value, self.total * self.per_minute)
 
+    @property
+    def idle(self) -> int:
+        """The checks that all faults answer alike and that need not come before another."""
+        awaited = 0
+        for probe in self.probes:
+            awaited |= probe.after
+        return sum(
+            1 << at
+            for at, probe in enumerate(self.probes)
+            if all(given == self.everything for given in probe.gives) and not awaited >> at & 1
+        )
+
     def groups(self) -> tuple[int, ...]:
         """Faults that no check can tell apart, as bits, by the first fault of each group."""
         found = [self.everything]
