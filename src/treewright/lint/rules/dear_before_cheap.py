@@ -77,8 +77,8 @@ from fractions import Fraction
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
-from treewright.model.graph import entry
-from treewright.model.tree import Check, Fault, Reading
+from treewright.model.graph import Graph, entry
+from treewright.model.tree import Check, Fault, Reading, Tree
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question
 from treewright.reason.order.moves import Asked, Gain, gains, ways_of
@@ -94,7 +94,15 @@ def check(context: Context) -> Iterable[Finding]:
     nodes = context.tree.nodes
     if not any(isinstance(node, Fault) and node.share for node in nodes.values()):
         return
-    for gain, where in context.by_model(lambda model: _swaps(context, model)):
+    known: dict[Graph, list[Gain]] = {}  # models with the same blocks have the same order
+
+    def swaps(model: str | None) -> list[Gain]:
+        graph = context.graph(model)
+        if graph not in known:
+            known[graph] = list(_swaps(context, graph))
+        return known[graph]
+
+    for gain, where in context.by_model(swaps):
         first, then = gain.move.first, gain.move.then
         arcs = context.graph(where.model).arcs_into(then)
         stops = context.trips(where.model).along(next(a for a in arcs if a.source == first))
@@ -114,15 +122,15 @@ def check(context: Context) -> Iterable[Finding]:
         )
 
 
-def _swaps(context: Context, model: str | None) -> Iterator[Gain]:
+def _swaps(context: Context, graph: Graph) -> Iterator[Gain]:
     """Pairs of neighbours to be swapped, none of them with a check of another."""
-    tree, graph = context.tree, context.graph(model)
+    tree = context.tree
     asked: list[Asked] = []
     unsure: set[str] = set()  # what is passed from a symptom of which not all is known
     for symptom in tree.symptoms:
         if entry(symptom) not in graph.entries:
             continue
-        one = _asked(context, model, symptom)
+        one = _asked(tree, graph, symptom)
         if one is None:
             unsure.update(graph.reached_from([entry(symptom)], retests=False))
         else:
@@ -136,9 +144,8 @@ def _swaps(context: Context, model: str | None) -> Iterator[Gain]:
             yield gain
 
 
-def _asked(context: Context, model: str | None, symptom: str) -> Asked | None:
+def _asked(tree: Tree, graph: Graph, symptom: str) -> Asked | None:
     """The author's order for a symptom; None where something it takes is not written."""
-    tree, graph = context.tree, context.graph(model)
     try:
         of = question(tree, graph, symptom)
     except ValueError:  # it cannot be asked: another rule says why

@@ -10,11 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
 from fractions import Fraction
+from typing import TypeAlias
 
 from treewright.model.graph import Graph
 from treewright.model.tree import Check, Reading, Step, Tree, Way
 from treewright.reason.order.from_tree import Question
-from treewright.reason.order.instance import answers, bits
+from treewright.reason.order.instance import answers, bits, several
 from treewright.reason.order.plan import closing, deep, set_up
 from treewright.record import record
 
@@ -71,20 +72,23 @@ def follow_author(tree: Tree, graph: Graph, symptom: str, of: Question) -> Follo
     suspects = of.instance.suspects
     group_of = {at: group for group in of.instance.groups() for at in bits(group)}
     walk = _Walk(tree, graph, of, group_of)
+    everyone = tuple((at, Fraction(1)) for at in range(len(suspects)))
+    came: list[list[End]] = [[] for _ in suspects]
+    with deep(len(tree.nodes), len(tree.nodes)):
+        for fault, end in walk.follow(everyone, _Job(start.name if start else None)):
+            came[fault].append(end)
     ends: dict[str, tuple[End, ...]] = {}
     astray = []
     total = besides = worst = Fraction(0)
-    with deep(len(tree.nodes), len(tree.nodes)):
-        for at, suspect in enumerate(suspects):
-            found = tuple(walk.follow(at, _Job(start.name if start else None)))
-            alike = {suspects[one].name for one in bits(group_of[at])}
-            if any(end.node not in alike for end in found):
-                astray.append(suspect.name)
-            share = Fraction(suspect.share)
-            total += share * sum((end.part * end.minutes for end in found), Fraction(0))
-            besides += share * sum((end.part * end.besides for end in found), Fraction(0))
-            worst = max(worst, *(end.minutes for end in found))
-            ends[suspect.name] = found
+    for at, (suspect, found) in enumerate(zip(suspects, came, strict=True)):
+        alike = {suspects[one].name for one in bits(group_of[at])}
+        if any(end.node not in alike for end in found):
+            astray.append(suspect.name)
+        share = Fraction(suspect.share)
+        total += share * sum((end.part * end.minutes for end in found), Fraction(0))
+        besides += share * sum((end.part * end.besides for end in found), Fraction(0))
+        worst = max(worst, *(end.minutes for end in found))
+        ends[suspect.name] = tuple(found)
     whole = sum((Fraction(suspect.share) for suspect in suspects), Fraction(0))
     return Followed(total / whole, worst, besides / whole, ends, tuple(astray))
 
@@ -94,7 +98,6 @@ class _Job:
     """A job under way: where it stands, and what it took so far (`spent` in units of cost)."""
 
     at: str | None
-    part: Fraction = Fraction(1)
     spent: int = 0
     besides: Fraction = Fraction(0)
     held: int = 0
@@ -102,6 +105,10 @@ class _Job:
     said: Mapping[str, int] = field(default_factory=dict)  # by check, the answer it gave
     been: frozenset[tuple[str, int]] = frozenset()
     way: tuple[Taken, ...] = ()
+
+
+# Faults that are followed together, since they answered alike so far: each with how often.
+_Group: TypeAlias = tuple[tuple[int, Fraction], ...]
 
 
 class _Walk:
@@ -113,16 +120,16 @@ class _Walk:
         self.bit = {state.name: 1 << at for at, state in enumerate(of.instance.states)}
         self.idle = of.instance.idle
 
-    def follow(self, fault: int, job: _Job) -> Iterator[End]:
-        """All ends that a fault can come to."""
+    def follow(self, group: _Group, job: _Job) -> Iterator[tuple[int, End]]:
+        """All ends that faults can come to."""
         node = self.tree.nodes.get(job.at or "")
         if node is None or node.name not in self.there or (node.name, job.held) in job.been:
-            yield self.end(fault, None, job)
+            yield from self.ends(group, None, job)
             return
         job = replace(job, been=job.been | {(node.name, job.held)})
         if isinstance(node, Step):
             job = self.do(node.name, job)
-            yield from self.follow(fault, self.go(node.way, job))
+            yield from self.follow(group, self.go(node.way, job))
         elif isinstance(node, Check | Reading) and node.name in self.place:
             check, of = self.place[node.name], self.of.instance
             before = job.spent
@@ -133,24 +140,32 @@ class _Walk:
                 cost, held = set_up(of, job.held, of.probes[check].needs)
                 spent = before + cost + of.costs[check]
                 job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
-            for answer, part in self.says(fault, check, job.said.get(node.name)):
+            for answer, some in self.says(group, check, job.said.get(node.name)):
                 said = {**job.said, node.name: answer}
                 way = (*job.way, Taken(check, answer, before))
-                then = replace(job, part=job.part * part, said=said, way=way)
-                yield from self.follow(fault, self.go(node.outcomes[answer].way, then))
+                then = replace(job, said=said, way=way)
+                yield from self.follow(some, self.go(node.outcomes[answer].way, then))
         else:
-            yield self.end(fault, node.name, job)
+            yield from self.ends(group, node.name, job)
 
-    def says(self, fault: int, check: int, before: int | None) -> list[tuple[int, Fraction]]:
-        """The answers that a check can give, with how often: the one it gave, if it did."""
+    def says(
+        self, group: _Group, check: int, before: int | None
+    ) -> Iterator[tuple[int, _Group]]:
+        """The answers that a check can give, with who gives them: the one it gave, if it did."""
         if before is not None:
-            return [(before, Fraction(1))]
-        classes = list(bits(answers(self.of.instance.probes[check], fault)))
-        found = []
-        for one in classes:
-            same = self.of.answers[check][one]
-            found += [(answer, Fraction(1, len(classes) * len(same))) for answer in same]
-        return found
+            yield before, group
+            return
+        probe = self.of.instance.probes[check]
+        unsure = several(probe)
+        for given, same in zip(probe.gives, self.of.answers[check], strict=True):
+            some = []
+            for fault, part in group:
+                if given >> fault & 1:
+                    ways = answers(probe, fault).bit_count() if unsure >> fault & 1 else 1
+                    ways *= len(same)
+                    some.append((fault, part / ways if ways > 1 else part))
+            if some:
+                yield from ((answer, tuple(some)) for answer in same)
 
     def go(self, way: Way | None, job: _Job) -> _Job:
         """What is done on a way, and where it leads."""
@@ -183,8 +198,9 @@ class _Walk:
         besides = job.besides if sets or undoes else job.besides + time
         return replace(job, spent=job.spent + cost, held=held & ~clears, besides=besides)
 
-    def end(self, fault: int, node: str | None, job: _Job) -> End:
+    def ends(self, group: _Group, node: str | None, job: _Job) -> Iterator[tuple[int, End]]:
         of = self.of.instance
-        spent = job.spent + closing(of, fault, self.group_of[fault], job.held, job.done)
-        minutes = Fraction(spent, of.per_minute)
-        return End(node, job.part, minutes, job.besides, job.way)
+        for fault, part in group:
+            spent = job.spent + closing(of, fault, self.group_of[fault], job.held, job.done)
+            minutes = Fraction(spent, of.per_minute)
+            yield fault, End(node, part, minutes, job.besides, job.way)
