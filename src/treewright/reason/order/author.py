@@ -65,7 +65,8 @@ class Followed:
 def follow_author(tree: Tree, graph: Graph, symptom: str, of: Question) -> Followed:
     """Follows each fault of a question along the tree's own ways, from its symptom to its ends.
 
-    A check asked twice on one way gives the same answer twice and is paid twice. Where the last
+    A check asked twice on one way gives the same answer twice and is paid twice; where a step
+    has put it in doubt since, that step has mended what it showed, and it answers as normal. Where the last
     fault is confirmed, what that takes is paid for its group as at an end of the best order.
     """
     start = tree.symptoms[symptom].start
@@ -103,6 +104,7 @@ class _Job:
     held: int = 0
     done: int = 0
     said: Mapping[str, int] = field(default_factory=dict)  # by check, the answer it gave
+    mended: frozenset[str] = frozenset()  # checks that answer as normal now
     been: frozenset[tuple[str, int]] = frozenset()
     way: tuple[Taken, ...] = ()
 
@@ -140,7 +142,7 @@ class _Walk:
                 cost, held = set_up(of, job.held, of.probes[check].needs)
                 spent = before + cost + of.costs[check]
                 job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
-            for answer, some in self.says(group, check, job.said.get(node.name)):
+            for answer, some in self.says(group, check, node, job):
                 said = {**job.said, node.name: answer}
                 way = (*job.way, Taken(check, answer, before))
                 then = replace(job, said=said, way=way)
@@ -149,11 +151,15 @@ class _Walk:
             yield from self.ends(group, node.name, job)
 
     def says(
-        self, group: _Group, check: int, before: int | None
+        self, group: _Group, check: int, node: Check | Reading, job: _Job
     ) -> Iterator[tuple[int, _Group]]:
         """The answers that a check can give, with who gives them: the one it gave, if it did."""
-        if before is not None:
-            yield before, group
+        if node.name in job.mended:
+            for answer in node.normal:
+                yield answer, tuple((fault, part / len(node.normal)) for fault, part in group)
+            return
+        if node.name in job.said:
+            yield job.said[node.name], group
             return
         probe = self.of.instance.probes[check]
         unsure = several(probe)
@@ -184,6 +190,7 @@ class _Walk:
             sets = sum({self.bit.get(one.name, 0) for one in step.sets})
             clears = sum({self.bit.get(one.name, 0) for one in step.clears})
             time = step.cost.minutes or time
+            job = self.mend(step, job)
         elif procedure is not None:
             for state, bit in self.bit.items():
                 condition = self.tree.conditions[state]
@@ -197,6 +204,17 @@ class _Walk:
         cost += sum(of.undos[at] for at in bits(undoes))
         besides = job.besides if sets or undoes else job.besides + time
         return replace(job, spent=job.spent + cost, held=held & ~clears, besides=besides)
+
+    def mend(self, step: Step, job: _Job) -> _Job:
+        """Checks that a step puts in doubt, and that answered something else than normal."""
+        found = set()
+        for name in {doubt.name for doubt in step.doubts or ()} & job.said.keys():
+            node = self.tree.nodes[name]
+            if isinstance(node, Check | Reading) and job.said[name] not in node.normal:
+                found.add(name)
+        if found <= job.mended:
+            return job
+        return replace(job, mended=job.mended | found, been=frozenset())
 
     def ends(self, group: _Group, node: str | None, job: _Job) -> Iterator[tuple[int, End]]:
         of = self.of.instance

@@ -67,7 +67,7 @@ class Ground:
             )
         self.by_cost = sorted(range(len(of.probes)), key=lambda c: (of.costs[c], c))
         self.waits = [sum(1 << one for one in row[:-1]) for row in of.rows]
-        self.rungs = self._rungs()
+        self.rungs = of.rungs
         self.first_ones = 0  # checks that others wait for
         for probe in of.probes:
             self.first_ones |= probe.after
@@ -93,16 +93,6 @@ class Ground:
         self.clearing = Clearing(of, self.gives, self.by_cost, self.count)
         self._moves: dict[tuple[int, int], tuple[int, int]] = {}
         self._tables = self._byte_tables()
-
-    def _rungs(self) -> list[int | None]:
-        """The rung of each check, no lower than of what must come before it."""
-        probes = self.instance.probes
-        found: list[int | None] = []
-        for at, probe in enumerate(probes):
-            before = [probes[one].rung for one in bits(self.waits[at])]
-            known = [rung for rung in (probe.rung, *before) if rung is not None]
-            found.append(max(known) if known and probe.rung is not None else probe.rung)
-        return found
 
     def _byte_tables(self) -> list[list[int]]:
         tables = []

@@ -76,6 +76,7 @@ class Instance:
         weights: the shares as whole numbers; large enough to be split by every `maybe`.
         rows: for each check all that must come before it and then itself, in turn: of those
             that can be next, the one with the lowest number.
+        rungs: the rung of each check, no lower than of what must come before it.
     """
 
     suspects: tuple[Suspect, ...]
@@ -90,6 +91,7 @@ class Instance:
     undos: tuple[int, ...]
     remedies: tuple[int, ...]
     rows: tuple[tuple[int, ...], ...]
+    rungs: tuple[int | None, ...]
 
     @property
     def everything(self) -> int:
@@ -162,6 +164,7 @@ def instance(
             raise ValueError(f"{probe.name}: two of the conditions it needs exclude each other")
     _look_at_order(probes)
 
+    rows = [_row(probes, check) for check in range(len(probes))]
     unsure = [probe for probe in probes if several(probe)]
     splits = [prod(answers(p, at).bit_count() for p in unsure) for at in range(len(suspects))]
     shares = [Fraction(suspect.share) for suspect in suspects]
@@ -186,7 +189,8 @@ def instance(
         setups=tuple(int(time * unit) for time in setups),
         undos=tuple(int(time * unit) for time in undos),
         remedies=tuple(int(time * unit) for time in remedies),
-        rows=tuple(_row(probes, check) for check in range(len(probes))),
+        rows=tuple(rows),
+        rungs=tuple(_rung(probes, row) for row in rows),
     )
 
 
@@ -266,3 +270,8 @@ def _row(probes: Sequence[Probe], check: int) -> tuple[int, ...]:
         done |= 1 << ready
         row.append(ready)
     return tuple(row)
+
+
+def _rung(probes: Sequence[Probe], row: Sequence[int]) -> int | None:
+    rungs = [rung for one in row if (rung := probes[one].rung) is not None]
+    return None if probes[row[-1]].rung is None else max(rungs)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 
 from treewright.model.graph import Arc, Graph, graph
@@ -28,9 +28,10 @@ from treewright.model.tree import (
 )
 from treewright.reason.order.author import End, Followed, Taken, follow_author
 from treewright.reason.order.from_tree import Question
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Asked:
     """The author's order for one symptom, followed: what a move is weighed by."""
 
@@ -39,7 +40,7 @@ class Asked:
     followed: Followed
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Move:
     """`then` in front of `first`; `between`: all that stood in front of it from there, `first`
     among them. `on`: the place of the answer of `then` that leads on to `first`."""
@@ -55,7 +56,7 @@ class Move:
         return len(self.between) == 1
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Saved:
     """Expected minutes from one symptom, before and after."""
 
@@ -68,7 +69,7 @@ class Saved:
         return self.before - self.after
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gain:
     """A move that costs no symptom anything, and what it saves from each that passes it."""
 
