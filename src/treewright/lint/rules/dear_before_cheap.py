@@ -137,9 +137,9 @@ def _swaps(context: Context, graph: Graph) -> Iterator[Gain]:
             asked.append(one)
     worth = {one.symptom: max(LEAST, PART * one.followed.expected) for one in asked}
     told: set[str] = set()
-    for gain in gains(tree, graph, asked, worth, swaps_only=True):
+    for gain in gains(tree, graph, asked, worth, unsure, swaps_only=True):
         pair = {gain.move.first, gain.move.then}
-        if not pair & (told | unsure):
+        if not pair & told:
             told |= pair
             yield gain
 

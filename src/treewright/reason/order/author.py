@@ -66,8 +66,9 @@ def follow_author(tree: Tree, graph: Graph, symptom: str, of: Question) -> Follo
     """Follows each fault of a question along the tree's own ways, from its symptom to its ends.
 
     A check asked twice on one way gives the same answer twice and is paid twice; where a step
-    has put it in doubt since, that step has mended what it showed, and it answers as normal. Where the last
-    fault is confirmed, what that takes is paid for its group as at an end of the best order.
+    has put it in doubt since, that step has mended what it showed, and it answers as normal.
+    Where the last fault is confirmed, what that takes is paid for its group as at an end of the
+    best order.
     """
     start = tree.symptoms[symptom].start
     suspects = of.instance.suspects

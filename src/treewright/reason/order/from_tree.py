@@ -24,6 +24,8 @@ from treewright.reason.order.instance import (
 )
 from treewright.record import record
 
+_LADDER = "opened-too-soon"  # the rule that a waiver names to be free of the access ladder
+
 
 @record
 class Question:
@@ -193,5 +195,9 @@ def _time(tree: Tree, procedure: str) -> Fraction | None:
 
 
 def _rung(tree: Tree, check: Check | Reading) -> int | None:
+    """How deep a check goes; None where it does not say, or where its author has said why it
+    may be opened this early."""
     access = check.cost.access
+    if any(waiver.rule == _LADDER for waiver in (*tree.waivers, *check.waivers)):
+        return None
     return tree.access.index(access.name) if access and access.name in tree.access else None

@@ -9,7 +9,7 @@ hazard or has to come first stays where it is, and each fault must end where it 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
@@ -87,6 +87,7 @@ def gains(
     ways: Graph,
     asked: Sequence[Asked],
     worth: Mapping[str, Fraction],
+    unsure: Collection[str] = (),
     *,
     swaps_only: bool = False,
 ) -> list[Gain]:
@@ -97,8 +98,9 @@ def gains(
     Args:
         tree: the tree.
         ways: its ways on one model.
-        asked: for all symptoms that are there on it; else a move may cost what is not seen.
+        asked: for the symptoms that can be asked about.
         worth: by symptom the minutes that a move must save from one of them.
+        unsure: nodes that other symptoms lead to: a move there may cost what is not seen.
         swaps_only: only neighbouring checks.
 
     Returns:
@@ -106,6 +108,8 @@ def gains(
     """
     found = []
     for move in _Moves(tree, ways, asked).all(swaps_only):
+        if any(name in unsure for name in (move.then, *move.between)):
+            continue
         passing = [one for one in asked if _passes(one, move)]
         if not any(_about(one, move) >= worth[one.symptom] for one in passing):
             continue
