@@ -41,7 +41,7 @@ def text(found: Orders, width: int = 100) -> str:
     for order in found.orders:
         parts += ["", *_order(order, width)]
     for symptom, why in found.unasked:
-        head = f"symptom {symptom.number} {symptom.name}: no order, {harmless(why)}"
+        head = f"symptom {symptom.number} {symptom.name}: no order can be found ({harmless(why)})"
         parts += ["", *_wrapped(head, "", width)]
     parts += ["", *_moves(found, width), "", *_wrapped(_SAFETY, "", width)]
     return "\n".join(parts) + "\n"
@@ -219,7 +219,7 @@ def _moves(found: Orders, width: int) -> Iterator[str]:
 
 
 def move_text(tree: Tree, gain: Gain, on: str = "") -> str:
-    """ "14 gauge in front of 12 look-in: saves 4.2 of 44.3 min from weak, 1 of 23 min from dead"."""
+    """ "14 gauge in front of 12 look-in (its neighbour): saves 4.2 of 44.3 min from weak"."""
     move = gain.move
     saves = [
         f"{number_text(one.minutes, 1)} of {number_text(one.before, 1)} min from {one.symptom}"
