@@ -15,7 +15,8 @@ from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question
-from treewright.reason.order.moves import Asked, Gain, gains, moved, ways_of
+from treewright.reason.order.movable import Asked
+from treewright.reason.order.moves import Gain, gains, moved, ways_of
 from treewright.text.quantity import number_text
 
 HEAD = "tree made: Made\n  access: outside, covers\n  models: B60, B80\n"
@@ -107,6 +108,15 @@ def test_what_speaks_for_the_order(why: str) -> None:
     text = (BASE.replace(old, new) if old else BASE) + more
     assert not {"syntax", "missing-name"} & {one.rule for one in findings_of(text)}
     assert dear(text) == []
+
+
+THIRD = "\ncheck third: Does it turn?\n  time: 1 min\n  if yes: found shut\n  if no: stop shop\n"
+
+
+def test_what_must_come_later_is_not_reached_past_it() -> None:
+    text = BASE.replace("if no: found shut", "if no: go third") + THIRD
+    assert dear(text) != []
+    assert dear(text.replace("time: 20 min", "time: 20 min\n  before: third")) == []
 
 
 def test_a_twentieth_of_the_whole() -> None:

@@ -16,7 +16,8 @@ from treewright.reason.order.exact import Best, best_order
 from treewright.reason.order.from_tree import Question, question
 from treewright.reason.order.instance import Last, bits
 from treewright.reason.order.keeps import Breach, breaches
-from treewright.reason.order.moves import Asked, Gain, gains
+from treewright.reason.order.movable import Asked
+from treewright.reason.order.moves import Gain, gains
 from treewright.reason.order.plan import reckon
 from treewright.record import record
 

@@ -81,7 +81,8 @@ from treewright.model.graph import Graph, entry
 from treewright.model.tree import Check, Fault, Reading, Tree
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question
-from treewright.reason.order.moves import Asked, Gain, gains, ways_of
+from treewright.reason.order.movable import Asked
+from treewright.reason.order.moves import Gain, gains, ways_of
 from treewright.text.diagnostic import Finding, Label, Level
 from treewright.text.quantity import number_text
 
