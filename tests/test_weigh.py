@@ -384,6 +384,7 @@ def test_random_trees_against_a_simulation() -> None:
 @pytest.mark.parametrize("last", LASTS)
 def test_it_is_what_the_best_order_is_compared_with(last: str) -> None:
     """Where no step is done, and steps and remedies need nothing, both reckonings are one."""
+    compared = 0
     for seed in range(100):
         text = random_tree(seed)
         kept = [line for line in text.splitlines() if not line.startswith(("  sets", "  clears"))]
@@ -405,8 +406,12 @@ def test_it_is_what_the_best_order_is_compared_with(last: str) -> None:
         author = follow_author(tree, ways, "all", of)
         if last == "confirmed" and author.astray:
             continue  # at an end that is the wrong one nothing is confirmed here
+        if of.instance.idle:
+            continue  # checks that tell nothing apart are in no comparison
+        compared += 1
         assert one.figures(last).expected == author.expected, seed  # type: ignore[arg-type]
         assert author.besides == 0
+    assert compared > 20
 
 
 def test_a_fault_with_too_many_open_answers_is_left_out_and_named() -> None:

@@ -133,6 +133,15 @@ def _parser() -> argparse.ArgumentParser:
     weigh.add_argument("--picture", metavar="FILE", help="write where the time goes as SVG, too")
     weigh.add_argument("--format", choices=("text", "json"), default="text")
 
+    order = command("order", _order, "look for the best order of the same checks")
+    order.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    order.add_argument("--format", choices=("text", "json"), default="text")
+    order.add_argument("--last", choices=("inferred", "confirmed"), default="inferred",
+                       help="whether the last cause left is confirmed and remedied")  # fmt: skip
+    order.add_argument("--symptom", metavar="NAME", help="only for this symptom")
+    order.add_argument("--seconds", type=float, metavar="N",
+                       help="how long to search for each symptom (left out: as far as is quick)")
+
     tidy = command("tidy", _tidy, "write trees in their one settled form")
     tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     tidy.add_argument("--check", action="store_true", help="only name the files that would change")
@@ -240,6 +249,12 @@ def _matrix(options: argparse.Namespace) -> int:
 
 def _weigh(options: argparse.Namespace) -> int:
     from treewright.cli.weigh import run
+
+    return run(options)
+
+
+def _order(options: argparse.Namespace) -> int:
+    from treewright.cli.order import run
 
     return run(options)
 

@@ -18,6 +18,7 @@ from treewright.lint.words import listed
 from treewright.model.graph import Graph, graph
 from treewright.model.tree import (
     Case,
+    Check,
     Condition,
     Hazard,
     Node,
@@ -268,6 +269,15 @@ class Context:
                 named = tuple(name for name in self.models if name in members)
                 found.append((trouble, Where(model, named)))
         return found
+
+    def before(self, name: str) -> tuple[str, ...]:
+        """The checks and readings that must come before one, by their `before` lines."""
+        return tuple(first for first, then in self._demands if then == name)
+
+    @cached_property
+    def _demands(self) -> tuple[tuple[str, str], ...]:
+        asked = (n for n in self.tree.nodes.values() if isinstance(n, Check | Reading))
+        return tuple((node.name, later.name) for node in asked for later in node.before)
 
     # ---- which block a place is in ---------------------------------------------------------
 

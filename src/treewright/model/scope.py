@@ -136,14 +136,20 @@ class Names:
             self.missing.append(Missing(what, word.text, tuple(near), word.span, meant))
 
     def name(
-        self, scope: Scope, word: ast.Word, *classes: str, only: tuple[str, ...] = ()
+        self,
+        scope: Scope,
+        word: ast.Word,
+        *classes: str,
+        only: tuple[str, ...] = (),
+        taken: bool = True,
     ) -> Name | None:
         """The same, as a resolved name with the place where it was written.
 
         Args:
             only: the kinds of block that make sense here; any other is a finding.
+            taken: as in `find`.
         """
-        found = self.find(scope, word, *classes)
+        found = self.find(scope, word, *classes, taken=taken)
         if found is not None and only and found.block.kind not in only:
             kinds = listed([article(kind) for kind in only], "or")
             self.findings.append(

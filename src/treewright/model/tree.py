@@ -176,6 +176,7 @@ class Check(Common):
     outcomes: tuple[Outcome, ...] = ()
     normal: tuple[int, ...] = ()  # indices of the good answers
     same_as: Name | None = None  # asks the same thing as that one
+    before: tuple[Name, ...] = ()  # checks and readings that may only be taken after this one
 
 
 @record
@@ -186,6 +187,7 @@ class Reading(Common):
     places: tuple[str, ...] = ()
     specs: tuple[Spec, ...] = ()
     same_as: Name | None = None  # measures the same thing as that one
+    before: tuple[Name, ...] = ()  # as of a check
 
     def spec_for(self, model: str | None) -> Spec | None:
         """The spec that holds for a model: the one that names it, else the one for all."""

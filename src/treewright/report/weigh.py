@@ -34,8 +34,9 @@ COUNTED = (
     "90 of 100 jobs: the fewest minutes such that the shares of the faults found within them are"
     " at least 90 %.",
     "Compared with the best order of the same checks are the checks and the set-up they need;"
-    " confirmed, remedies as well, without what these need. Other steps are not: nobody can say"
-    " where they would stand in another order.",
+    " confirmed, remedies as well, without what these need. Other steps are not, since nobody can"
+    " say where they would stand in another order, nor are checks that all these faults answer"
+    " alike.",
 )
 """How it is counted, for the foot of a report."""
 

@@ -2,7 +2,7 @@
     Looks for checks at which every fault that can still be the one gives the same answer, by
     what the faults say they show. Faults that say nothing count for any answer. A check that
     guards is left alone: one whose other answer is the only way to a hand-off or a clean end,
-    has a step done, or leads back.
+    has a step done, or leads back. So is one that must come `before` another.
 
 Why it matters at the machine
     The technician takes the trouble, and learns nothing that was not known before. Or a fault
@@ -112,6 +112,8 @@ def _idle(context: Context, model: str | None) -> Iterator[tuple[str, int]]:
     suspects = context.suspects(model)
     for node in context.nodes(model):
         if not isinstance(node, Check | Reading) or node.name not in suspects.open:
+            continue
+        if node.before:
             continue
         still = suspects.open[node.name] & suspects.behind[node.name]
         if not still:

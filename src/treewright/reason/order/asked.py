@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
 from fractions import Fraction
+from functools import cached_property
 
 from treewright.model.graph import Graph
 from treewright.model.tree import Check, Reading, Step, Tree
@@ -48,10 +49,13 @@ class Asked:
     """Answers for the faults of a question."""
 
     def __init__(self, tree: Tree, graph: Graph, of: Question) -> None:
-        self.of = of
+        self.tree, self.graph, self.of = tree, graph, of
         self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
-        trips = Trips(ways(tree, graph, graph.model))
-        self._prover = Prover(trips, Suspects(tree, graph))
+
+    @cached_property
+    def _prover(self) -> Prover:
+        trips = Trips(ways(self.tree, self.graph, self.graph.model))
+        return Prover(trips, Suspects(self.tree, self.graph))
 
     def at(
         self, fault: int, node: Check | Reading, said: Said

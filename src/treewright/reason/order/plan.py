@@ -115,7 +115,11 @@ def tries(of: Instance, suspects: int, held: int, done: int) -> list[tuple[int, 
     for other in bits(suspects):
         cost, check = of.remedies[other], of.suspects[other].confirm
         if check is not None and not done >> check & 1:
-            cost += of.costs[check] + set_up(of, held, of.probes[check].needs)[0]
+            now = held
+            for one in of.rows[check]:
+                if not done >> one & 1:
+                    setup, now = set_up(of, now, of.probes[one].needs)
+                    cost += of.costs[one] + setup
         weight = Fraction(of.weights[other])
         for taken in bits(done):
             weight /= answers(of.probes[taken], other).bit_count()
