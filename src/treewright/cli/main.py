@@ -142,6 +142,17 @@ def _parser() -> argparse.ArgumentParser:
     order.add_argument("--seconds", type=float, metavar="N",
                        help="how long to search for each symptom (left out: as far as is quick)")
 
+    split = command("split", _split, "say which one new check would help most")
+    split.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    split.add_argument("--time", metavar="MIN",
+                       help="minutes of the new check (default: the median check)")  # fmt: skip
+    split.add_argument("--format", choices=("text", "json"), default="text")
+
+    draft = command("draft", _draft, "write a tree in the best order, from faults and checks")
+    draft.add_argument("file", metavar="FILE", help="a tree without ways on, or a CSV table")
+    draft.add_argument("--out", metavar="FILE", help="where to (default: shown)")
+    draft.add_argument("--force", action="store_true", help="also over a file that is there")
+
     tidy = command("tidy", _tidy, "write trees in their one settled form")
     tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     tidy.add_argument("--check", action="store_true", help="only name the files that would change")
@@ -255,6 +266,18 @@ def _weigh(options: argparse.Namespace) -> int:
 
 def _order(options: argparse.Namespace) -> int:
     from treewright.cli.order import run
+
+    return run(options)
+
+
+def _split(options: argparse.Namespace) -> int:
+    from treewright.cli.split import run
+
+    return run(options)
+
+
+def _draft(options: argparse.Namespace) -> int:
+    from treewright.cli.draft import run
 
     return run(options)
 
