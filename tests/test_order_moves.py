@@ -15,7 +15,7 @@ from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question
-from treewright.reason.order.movable import Asked
+from treewright.reason.order.movable import AuthorsOrder
 from treewright.reason.order.moves import Gain, gains, moved, ways_of
 from treewright.text.quantity import number_text
 
@@ -32,13 +32,13 @@ SWAPPED = BASE.replace("start at: dear", "start at: cheap").replace("yes: go che
 SWAPPED = SWAPPED.replace("stop shop", "go dear").replace("yes: stop s\n", "yes: stop shop\n")
 
 
-def asked(tree: Tree, model: str | None = None) -> list[Asked]:
+def asked(tree: Tree, model: str | None = None) -> list[AuthorsOrder]:
     ways = graph(tree, model)
     found = []
     for symptom in tree.symptoms:
         of = question(tree, ways, symptom)
         assert of is not None
-        found.append(Asked(symptom, of, follow_author(tree, ways, symptom, of)))
+        found.append(AuthorsOrder(symptom, of, follow_author(tree, ways, symptom, of)))
     return found
 
 
