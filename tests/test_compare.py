@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import subprocess
+from collections.abc import Callable
 from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from pathlib import Path
@@ -12,7 +13,7 @@ from random import Random
 
 import generate
 import pytest
-from edits import EDITS, Edit
+from edits import EDITS, Edit, limit_moved, wording_changed
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
@@ -22,7 +23,6 @@ from sample_outline import hostile, sample
 from treewright import resources
 from treewright.cli.main import main
 from treewright.model.build import build
-from treewright.project import Project
 from treewright.render import prose
 from treewright.render.change_sheet import change_sheet
 from treewright.render.compile import compile_tree
@@ -222,15 +222,27 @@ def _edited(folder: Path, name: str = "water-pump") -> Path:
     return path
 
 
+def _two_editions() -> tuple[str, str]:
+    """A small tree, and the same with another limit and another word."""
+    old = generate.tree(1, 20, 0)
+    made = limit_moved(old, Random(0))
+    assert made is not None
+    worded = wording_changed(made[0], Random(1))
+    assert worded is not None
+    return old, worded[0]
+
+
 def test_the_words_of_the_command(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], golden: object
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], golden: Callable[[Path, str], None]
 ) -> None:
-    changed = _edited(tmp_path / "new")
-    assert main(["compare", str(WATER), str(changed)]) == 1
+    files = [tmp_path / "old.tree", tmp_path / "new.tree"]
+    for file, text in zip(files, _two_editions(), strict=True):
+        file.write_text(text, encoding="utf-8")
+    assert main(["compare", *map(str, files)]) == 1
     out = capsys.readouterr().out
     assert str(tmp_path) not in out
-    golden(ROOT / "tests/cases/compare/limit.txt", out)  # type: ignore[operator]
-    assert main(["compare", str(WATER), str(WATER)]) == 0
+    golden(ROOT / "tests/cases/compare/limit.txt", out)
+    assert main(["compare", str(files[0]), str(files[0])]) == 0
     assert "nothing has changed" in capsys.readouterr().out
 
 
@@ -404,17 +416,13 @@ def test_the_change_sheet_is_one_page_that_says_it_all(tmp_path: Path, paper: st
 
 
 @needs_poppler
-def test_the_words_of_the_change_sheet(tmp_path: Path, golden: object) -> None:
-    old, new = (_whole(path) for path in (WATER, _edited(tmp_path / "new")))
+def test_the_words_of_the_change_sheet(
+    tmp_path: Path, golden: Callable[[Path, str], None]
+) -> None:
+    old, new = map(outline, _two_editions())
     pdf = change_sheet([(old, new, compare(old, new))], "a4")
     text = poppler("pdftotext", pdf, tmp_path, "-raw")
-    golden(ROOT / "tests/cases/compare/change-sheet.txt", text)  # type: ignore[operator]
-
-
-def _whole(path: Path) -> Outline:
-    tree = Project().load(path).tree
-    assert tree is not None
-    return compile_tree(tree)
+    golden(ROOT / "tests/cases/compare/change-sheet.txt", text)
 
 
 @needs_poppler
