@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from treewright.render.outline import Outline
 
 ALL_PAPERS = ("a4", "letter")
+_PAPERS = {"a4": "A4", "letter": "Letter", "legal": "Legal", "card": "A5 card"}
+PREVIEW = "-print.html"
+"""The end of a preview's file name, after the tree's own."""
 
 
 class Sound:
@@ -309,11 +312,24 @@ def sheets(
         yield _file(outline, symptom, model, f"{paper}.pdf"), content
 
 
-def walk_throughs(sound: Sound) -> Iterator[Output]:
-    """The walk-through as one HTML file."""
+def previewed(sound: Sound, papers: Sequence[str] = ALL_PAPERS) -> Iterator[Output]:
+    """The checklist for each paper, and a page of HTML that shows what each looks like."""
+    from treewright.render.preview import Shown, pictures_of, preview_page
+
+    shown: list[Shown] = []
+    for name, content in sheets(sound, papers):
+        yield name, content
+        words = f"Checklist on {_PAPERS[papers[len(shown)]]}"
+        shown.append(Shown(words, name, pictures_of(content)))
+    yield f"{sound.outline.name}{PREVIEW}", preview_page(sound.outline, shown).encode()
+
+
+def walk_throughs(sound: Sound, preview: bool = False) -> Iterator[Output]:
+    """The walk-through as one HTML file; with a link to the preview beside it, if there is one."""
     from treewright.render.site import page
 
-    text = page(sound.outline, sound.chart, sound.pictures)
+    beside = f"{sound.outline.name}{PREVIEW}" if preview else ""
+    text = page(sound.outline, sound.chart, sound.pictures, beside)
     yield f"{sound.outline.name}.html", text.encode()
 
 
@@ -324,25 +340,33 @@ def data(sound: Sound) -> Iterator[Output]:
     yield f"{sound.outline.name}.json", to_json(sound.outline).encode()
 
 
-def build(paths: Sequence[Path], out: Path, progress: Progress) -> Made:
+def build(paths: Sequence[Path], out: Path, progress: Progress, previews: bool = False) -> Made:
     """All outputs of all sound trees, and a start page over them.
+
+    Args:
+        paths, out, progress: as for `make`.
+        previews: whether there is a page of pictures of the sheets for each tree, too.
 
     Raises:
         UsageError: the folder cannot be written to.
     """
-    printed = [partial(sheets, papers=(paper,)) for paper in ALL_PAPERS]
-    makers: tuple[Maker, ...] = (wall_charts, *printed, _on_screen, data)  # the longest first
+    printed: list[Maker] = [partial(sheets, papers=(paper,)) for paper in ALL_PAPERS]
+    if previews:
+        printed = [previewed]
+    on_screen = partial(_on_screen, previews=previews)
+    makers: tuple[Maker, ...] = (wall_charts, *printed, on_screen, data)  # the longest first
     made = make(paths, makers, out, progress)
     if made.outlines:
-        from treewright.render.site import index
+        from treewright.render.site import OUTPUTS, index
 
-        made.written.append(write(out / "index.html", index(made.outlines).encode()))
+        beside = (*OUTPUTS, (PREVIEW, "What is printed")) if previews else OUTPUTS
+        made.written.append(write(out / "index.html", index(made.outlines, beside).encode()))
     return made
 
 
-def _on_screen(sound: Sound) -> Iterator[Output]:
+def _on_screen(sound: Sound, previews: bool) -> Iterator[Output]:
     """What holds the whole chart, which is drawn once for both."""
-    return chain(walk_throughs(sound), drawings(sound))
+    return chain(walk_throughs(sound, previews), drawings(sound))
 
 
 def _asked(outline: Outline, symptom: str | None, model: str | None) -> None:

@@ -104,6 +104,8 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     build.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
 
+    build.add_argument("--previews", action="store_true",
+                       help="a page of pictures of the printed sheets, too")  # fmt: skip
     build.add_argument("--review", action="store_true",
                        help="the reviewer's pages and the pages of the rules, too")  # fmt: skip
 
@@ -120,6 +122,26 @@ def _parser() -> argparse.ArgumentParser:
     matrix.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     matrix.add_argument("--format", choices=("text", "csv", "json"), default="text")
     matrix.add_argument("--picture", metavar="FILE", help="draw it as SVG, too")
+
+    compare = command("compare", _compare, "say what changed in meaning between two editions")
+    compare.add_argument("places", nargs="+", metavar="PATH",
+                         help="the old and the new tree or folder, or REV:PATH")  # fmt: skip
+    compare.add_argument("--git", nargs=2, metavar=("OLD", "NEW"),
+                         help="compare PATH as these two git revisions have it")  # fmt: skip
+    compare.add_argument("--format", choices=("text", "json"), default="text")
+    compare.add_argument("--pdf", metavar="FILE", help="write the change sheet for the wall, too")
+    compare.add_argument("--paper", choices=PAPERS, default="a4",
+                         help="of the change sheet (default: a4)")  # fmt: skip
+
+    binder = command("binder", _binder, "bind the checklists of a folder of trees: one PDF")
+    binder.add_argument("folder", metavar="DIR", help="a folder of trees, or one tree")
+    binder.add_argument("--out", default=".", metavar="DIR", help="where to (default: here)")
+    binder.add_argument("--paper", dest="papers", action="append", choices=PAPERS,
+                        help="default: both")  # fmt: skip
+    binder.add_argument("--title", default="Diagnostic trees", metavar="TEXT",
+                        help="of the title page (default: Diagnostic trees)")  # fmt: skip
+    binder.add_argument("--since", metavar="OLD",
+                        help="say what changed since: a folder or git revision")  # fmt: skip
 
     weigh = command("weigh", _weigh, "the minutes to each fault, where they go, the best order")
     weigh.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
@@ -174,6 +196,11 @@ def _parser() -> argparse.ArgumentParser:
         if name == "chart":
             paper = "paper of the PDF (default: the smallest that is legible)"
             sub.add_argument("--paper", choices=CHART_PAPERS, help=paper)
+            sub.add_argument("--highlight", metavar="NAME",
+                             help="let the ways of a symptom, fault or step stand out")  # fmt: skip
+            sub.add_argument("--tiles", action="store_true",
+                             help="one large chart over many sheets (default: of a4)")  # fmt: skip
+            sub.add_argument("--overview", action="store_true", help="the stages on one page")
             sub.add_argument("--engine", choices=("shipped", "dot"), default="shipped",
                              help="`dot`: the system's own Graphviz")  # fmt: skip
         if name == "sheet":
@@ -235,7 +262,7 @@ def _build(options: argparse.Namespace) -> int:
     from treewright.build import build
     from treewright.project import find_trees
 
-    built = build(find_trees(options.paths), Path(options.out), _progress())
+    built = build(find_trees(options.paths), Path(options.out), _progress(), options.previews)
     status = _told(built.findings, built.trees, built.written)
     return max(status, _review(options)) if options.review else status
 
@@ -258,10 +285,23 @@ def _matrix(options: argparse.Namespace) -> int:
     return run(options)
 
 
+def _compare(options: argparse.Namespace) -> int:
+    from treewright.cli.compare import run
+
+    return run(options)
+
+
 def _weigh(options: argparse.Namespace) -> int:
     from treewright.cli.weigh import run
 
     return run(options)
+
+
+def _binder(options: argparse.Namespace) -> int:
+    from treewright.cli.binder import run
+
+    options.papers = options.papers or PAPERS
+    return run(options, _progress())
 
 
 def _order(options: argparse.Namespace) -> int:
@@ -289,14 +329,10 @@ def _tidy(options: argparse.Namespace) -> int:
 
 
 def _chart(options: argparse.Namespace) -> int:
-    from treewright import build
+    from treewright.cli.chart import maker
 
     engine = None if options.engine == "shipped" else options.engine
-    return _make(
-        options,
-        partial(build.charts, paper=options.paper, symptom=options.symptom, model=options.model,
-                program=engine),
-    )  # fmt: skip
+    return _make(options, maker(options, engine))
 
 
 def _sheet(options: argparse.Namespace) -> int:

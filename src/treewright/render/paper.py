@@ -94,6 +94,31 @@ def _compile(template: str, files: dict[str, bytes]) -> tuple[bytes, bool]:
     return made, not any("did not converge" in warning.message for warning in warnings)
 
 
+def compile_pictures(template: str, data: object, pdf: bytes, sharpness: float) -> list[bytes]:
+    """The pages of a template as PNG.
+
+    Args:
+        template, data: as for `compile_pdf`.
+        pdf: what the template gets as `picture-bytes("pdf")`.
+        sharpness: pixels an inch.
+
+    Raises:
+        PaperError: they could not be made.
+    """
+    files = {
+        **_templates(),
+        "main.typ": _templates()[template],
+        "data.json": json.dumps(data).encode(),
+        "particulars.json": b'{"title": "", "date": "", "form": null, "size": "", "steady": false}',
+        "pdf.json": _numbers(pdf),
+    }
+    try:
+        made = _compiler(files).compile(format="png", ppi=sharpness)
+    except RuntimeError as error:
+        raise PaperError(f"the page {template} could not be drawn: {error}") from error
+    return [one for one in (made if isinstance(made, list) else [made]) if isinstance(one, bytes)]
+
+
 def _compiler(files: dict[str, bytes]) -> typst.Compiler:
     import typst
 

@@ -6,15 +6,15 @@ typst/sheet.typ onto paper. Knows nothing of files, source text or the model.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
 from treewright.render import prose
 from treewright.render.cut import cut
 from treewright.render.outline import Outline
 from treewright.render.paper import compile_pdf, drawable
 from treewright.render.paper import missing_glyphs as _missing_glyphs
+from treewright.render.parting import parted
 from treewright.render.sheet_words import SheetWords, shortened
 
 Paper: TypeAlias = Literal["a4", "letter"]
@@ -22,10 +22,6 @@ Paper: TypeAlias = Literal["a4", "letter"]
 _TYPST_NAME = {"a4": "a4", "letter": "us-letter"}
 
 _HEAD = 88  # letters of the line at the head of a page
-
-# What no line is sure to hold, and where it may then be parted: before every eighth letter.
-_ENDLESS = re.compile(r"[^\s\[\]/\u200b-]{24,}")
-_EIGHT = re.compile(r"((?:[^\u0300-\u036f][\u0300-\u036f]*){8})(?!$)")
 
 
 def sheet(
@@ -57,7 +53,7 @@ def sheet(
     data["running"] = _running(part, symptom, model)
     return compile_pdf(
         "sheet.typ",
-        _parted(data),
+        parted(data),
         title=f"{prose.plain(outline.title)} – checklist for {outline.machine}",
         language=outline.language,
         date=outline.date,
@@ -91,16 +87,3 @@ def _running(part: Outline, symptom: str | None, model: str | None) -> str:
         purpose = f"{part.symptoms[0].number} {prose.plain(part.symptoms[0].title)}"
     words = shortened(purpose if model is None else f"{model}: {purpose}", _HEAD - 30)
     return f"{words} · {shortened(part.machine, _HEAD - len(words))}"
-
-
-def _parted(data: Any) -> Any:
-    """The data with a place to part in every word too long for a line (zero width spaces)."""
-    match data:
-        case str():
-            return _ENDLESS.sub(lambda word: _EIGHT.sub("\\1\u200b", word[0]), data)
-        case dict():
-            return {key: _parted(item) for key, item in data.items()}
-        case list() | tuple():
-            return [_parted(item) for item in data]
-        case _:
-            return data

@@ -57,7 +57,12 @@ class Group:
     nodes: tuple[Node, ...]
 
 
-def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | None = None) -> str:
+def page(
+    outline: Outline,
+    chart_svg: str = "",
+    pictures: Mapping[str, bytes] | None = None,
+    preview: str = "",
+) -> str:
     """The walk-through of a tree, as one HTML page that needs nothing else.
 
     Args:
@@ -66,6 +71,7 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
             group has the id "node-NAME".
         pictures: the bytes of each picture (PNG, JPEG, GIF or WebP), by the file as the
             tree writes it. One that is missing or of another kind is said to be missing.
+        preview: the file beside it that shows what is printed; "" for none.
 
     Returns:
         The page's text; the same for the same arguments.
@@ -87,6 +93,7 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
         conditions={condition.name: condition for condition in outline.conditions},
         places=_places(outline),
         pictures=_data_addresses(pictures or {}),
+        preview=preview,
     )
 
 
