@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from pdf import changed, in_words, needs_poppler, poppler, squeezed, words
+from pdf import changed, in_words, needs_poppler, squeezed, words
 from sample_outline import sample
 
 from treewright.render import paper, prose, sheet

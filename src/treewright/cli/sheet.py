@@ -148,10 +148,10 @@ def _make(job: _Job) -> _Done:
         )
     out = Path(options.out)
     written = tuple(write(out / file, content) for file, content in files.items())
-    return _Done(written, _said(name, made), made.fits)
+    return _Done(written, _said(name, made, options), made.fits)
 
 
-def _said(name: str, made: Fitted) -> str:
+def _said(name: str, made: Fitted, options: argparse.Namespace) -> str:
     """How many sheets it takes, and what to shorten where it does not fit."""
     thing = "card" if made.form.paper == "card" else "sheet"
 
@@ -165,8 +165,16 @@ def _said(name: str, made: Fitted) -> str:
     if made.fits or made.asked is None:
         return took
     long = "; ".join(f"{one.number} {one.title} ({one.lines} lines)" for one in made.long)
-    return (
-        f"{took}: this does not fit on {things(made.asked)}, by about {made.too_many} lines, "
-        f"and no smaller type can be read. Shorten what is longest: {long}. Or ask for one "
-        "symptom (--symptom), or leave out how each step is done (--short)."
+    said = (
+        f"{took}: this does not fit on {things(made.asked)}, by about {made.too_many} lines, and "
+        f"smaller type is not legible. Shorten what is longest: {long}."
     )
+    ways = [
+        way
+        for way, taken in (
+            ("ask for one symptom (--symptom)", options.symptom),
+            ("leave out how each step is done (--short)", options.short),
+        )
+        if not taken
+    ]
+    return f"{said} Or {', or '.join(ways)}." if ways else said
