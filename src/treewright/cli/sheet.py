@@ -90,7 +90,7 @@ def run(options: argparse.Namespace) -> int:
     """
     from treewright.build import Made, sound
     from treewright.cli.main import told
-    from treewright.workers import shared
+    from treewright.workers import crew
 
     on = tuple(dict.fromkeys(options.paper or USUAL))
     if options.impose and "card" not in on:
@@ -112,13 +112,23 @@ def run(options: argparse.Namespace) -> int:
 
         return standing(tree, options.symptom, options.model)
 
-    trees = list(sound(paths, made, look if options.suspects else None))
-    done = list(shared(_make, [_Job(one, paper, options) for one in trees for paper in on]))
+    with crew(_get_ready) as share:
+        trees = list(sound(paths, made, look if options.suspects else None))
+        done = list(share(_make, [_Job(one, paper, options) for one in trees for paper in on]))
     for one in done:
         made.written += one.written
         print(f"treewright: {one.note}", file=sys.stderr)
     status = told(made.findings, made.trees, made.written)
     return max(status, 0 if all(one.fits for one in done) else 1)
+
+
+def _get_ready() -> None:
+    from treewright.render import fit as fit
+    from treewright.render import glyphs, paper, prose
+
+    paper.fonts()
+    glyphs.missing_glyphs("°")
+    prose.plain("*")
 
 
 def _make(job: _Job) -> _Done:
