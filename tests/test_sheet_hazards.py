@@ -128,3 +128,16 @@ def test_forty_hazards_at_one_step(paper: Paper, tmp_path: Path) -> None:
                  tmp_path)  # fmt: skip
     for n in range(40):
         assert text.count(f"Hazard number {n}.") > 2
+
+
+def test_the_page_of_the_list_is_right_behind_text_longer_than_a_page(tmp_path: Path) -> None:
+    outline = replace(sample(), about="Word by word, and line by line. " * 150)
+    sides = pages_of(sheet.sheet(outline, "card"), tmp_path)
+    letters = Phrases(outline).letters
+    for hazard in outline.hazards:
+        title, harm = (squeezed(one) for one in in_words(hazard.title, hazard.harm))
+        mark = letters[hazard.name]
+        panel = mark + title + harm
+        (listed,) = [at for at, side in enumerate(sides, 1) if panel in squeezed(side)]
+        told = re.findall(re.escape(mark + title) + r"\(page(\d+)\)", squeezed(" ".join(sides)))
+        assert told and set(told) == {str(listed)}
