@@ -132,7 +132,8 @@ def _get_ready() -> None:
 
 
 def _make(job: _Job) -> _Done:
-    from treewright.build import asked_for, file_name, write
+    from treewright.build import asked_for, file_name
+    from treewright.outputs import write
     from treewright.render.fit import fitted
     from treewright.render.sheet import Extras
 
