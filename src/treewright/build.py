@@ -25,7 +25,10 @@ from treewright.workers import Share, crew
 if TYPE_CHECKING:
     from treewright.model.tree import Tree
     from treewright.progress import Progress
+    from treewright.reason.standing import Standing
     from treewright.render.outline import Outline
+
+    Look: TypeAlias = Callable[[Tree], dict[str, Standing]]
 
 ALL_PAPERS = ("a4", "letter")
 _PAPERS = {"a4": "A4", "letter": "Letter", "legal": "Legal", "card": "A5 card"}
@@ -36,8 +39,14 @@ PREVIEW = "-print.html"
 class Sound:
     """A tree that was compiled: its outline and pictures, and the chart drawn once."""
 
-    def __init__(self, outline: Outline, pictures: dict[str, bytes]) -> None:
+    def __init__(
+        self,
+        outline: Outline,
+        pictures: dict[str, bytes],
+        standing: dict[str, Standing] | None = None,
+    ) -> None:
         self.outline, self.pictures = outline, pictures
+        self.standing = standing
 
     @cached_property
     def chart(self) -> str:
@@ -123,6 +132,20 @@ def _make(
     return made
 
 
+def sound(paths: Sequence[Path], made: Made, look: Look | None = None) -> Iterator[Sound]:
+    """The trees that can be built, once all are proven; what was found is noted in `made`.
+
+    Args:
+        paths: tree files; libraries among them are passed over.
+        made: takes the findings and outlines.
+        look: what to conclude of each tree for its `standing`; None: nothing.
+    """
+    proven: dict[int, bool] = {}
+    jobs = list(_jobs(paths, (data,), None, made, proven, look))
+    made.findings = in_order(made.findings)
+    yield from (job.sound for job in jobs if proven[job.tree])
+
+
 @record
 class _Job:
     """What is to be made of the tree in this place among all."""
@@ -149,6 +172,7 @@ def _jobs(
     out: Path | None,
     made: Made,
     sound: dict[int, bool],
+    look: Look | None = None,
 ) -> Iterator[_Job]:
     """What there is to make of each tree, ahead of its proofs where it can be compiled at all.
 
@@ -158,7 +182,7 @@ def _jobs(
     names: dict[str, Path] = {}
     for place, path in enumerate(paths):
         loaded = project.load(path)
-        early = _compiled_early(loaded)
+        early = _compiled_early(loaded, look)
         if early is not None:
             yield from (_Job(place, early, maker, out) for maker in makers)
         findings = lint_loaded(loaded)
@@ -172,19 +196,19 @@ def _jobs(
             continue
         names[tree.name] = path
         sound[place] = True
-        ready = early or _compiled(tree)
+        ready = early or _compiled(tree, look)
         made.outlines.append(ready.outline)
         if early is None:
             yield from (_Job(place, ready, maker, out) for maker in makers)
 
 
-def _compiled(tree: Tree) -> Sound:
+def _compiled(tree: Tree, look: Look | None) -> Sound:
     from treewright.render.compile import compile_tree
 
-    return Sound(compile_tree(tree), pictures(tree))
+    return Sound(compile_tree(tree), pictures(tree), look(tree) if look else None)
 
 
-def _compiled_early(loaded: Loaded) -> Sound | None:
+def _compiled_early(loaded: Loaded, look: Look | None) -> Sound | None:
     """A tree compiled before it is proven; None where that cannot be.
 
     No promise holds for compiling a tree with faults: whatever goes wrong, the proofs say why.
@@ -192,7 +216,7 @@ def _compiled_early(loaded: Loaded) -> Sound | None:
     if loaded.tree is None or loaded.tree.library or not loaded.sound:
         return None
     try:
-        return _compiled(loaded.tree)
+        return _compiled(loaded.tree, look)
     except Exception:
         return None
 
@@ -262,7 +286,7 @@ def drawings(
     from treewright.render import chart
 
     outline = sound.outline
-    _asked(outline, symptom, model)
+    asked_for(outline, symptom, model)
     try:
         if symptom is None and model is None and program is None:
             drawn = sound.chart
@@ -270,7 +294,7 @@ def drawings(
             drawn = chart.svg(outline, symptom=symptom, model=model, program=program)
     except chart.ChartError as wrong:
         raise _no_chart(outline, wrong) from None
-    yield _file(outline, symptom, model, "chart.svg"), (chart.PROLOG + drawn).encode()
+    yield file_name(outline, symptom, model, "chart.svg"), (chart.PROLOG + drawn).encode()
 
 
 def wall_charts(
@@ -284,12 +308,12 @@ def wall_charts(
     from treewright.render import chart
 
     outline = sound.outline
-    _asked(outline, symptom, model)
+    asked_for(outline, symptom, model)
     try:
         printed = chart.pdf(outline, paper, symptom=symptom, model=model, program=program)  # type: ignore[arg-type]
     except chart.ChartError as wrong:
         raise _no_chart(outline, wrong) from None
-    yield _file(outline, symptom, model, "chart.pdf"), printed
+    yield file_name(outline, symptom, model, "chart.pdf"), printed
 
 
 def _no_chart(outline: Outline, wrong: Exception) -> UsageError:
@@ -303,13 +327,13 @@ def sheets(
     model: str | None = None,
 ) -> Iterator[Output]:
     """The checklist as a PDF for each paper."""
-    from treewright.render.sheet import sheet
+    from treewright.render.sheet import sheets as on_paper
 
     outline = sound.outline
-    _asked(outline, symptom, model)
-    for paper in papers:
-        content = sheet(outline, paper, symptom, model, sound.pictures)  # type: ignore[arg-type]
-        yield _file(outline, symptom, model, f"{paper}.pdf"), content
+    asked_for(outline, symptom, model)
+    made = on_paper(outline, papers, symptom, model, sound.pictures)  # type: ignore[arg-type]
+    for paper, content in made:
+        yield file_name(outline, symptom, model, f"{paper}.pdf"), content
 
 
 def previewed(sound: Sound, papers: Sequence[str] = ALL_PAPERS) -> Iterator[Output]:
@@ -340,21 +364,26 @@ def data(sound: Sound) -> Iterator[Output]:
     yield f"{sound.outline.name}.json", to_json(sound.outline).encode()
 
 
-def build(paths: Sequence[Path], out: Path, progress: Progress, previews: bool = False) -> Made:
+def build(
+    paths: Sequence[Path],
+    out: Path,
+    progress: Progress,
+    papers: Sequence[str] = ALL_PAPERS,
+    previews: bool = False,
+) -> Made:
     """All outputs of all sound trees, and a start page over them.
 
     Args:
         paths, out, progress: as for `make`.
+        papers: what the sheets are printed on.
         previews: whether there is a page of pictures of the sheets for each tree, too.
 
     Raises:
         UsageError: the folder cannot be written to.
     """
-    printed: list[Maker] = [partial(sheets, papers=(paper,)) for paper in ALL_PAPERS]
-    if previews:
-        printed = [previewed]
+    printed = partial(previewed if previews else sheets, papers=papers)
     on_screen = partial(_on_screen, previews=previews)
-    makers: tuple[Maker, ...] = (wall_charts, *printed, on_screen, data)  # the longest first
+    makers: tuple[Maker, ...] = (printed, wall_charts, on_screen, data)  # the longest first
     made = make(paths, makers, out, progress)
     if made.outlines:
         from treewright.render.site import OUTPUTS, index
@@ -369,7 +398,12 @@ def _on_screen(sound: Sound, previews: bool) -> Iterator[Output]:
     return chain(walk_throughs(sound, previews), drawings(sound))
 
 
-def _asked(outline: Outline, symptom: str | None, model: str | None) -> None:
+def asked_for(outline: Outline, symptom: str | None, model: str | None) -> None:
+    """Looks whether the tree has that symptom and that model.
+
+    Raises:
+        UsageError: it has not; the message says which it has.
+    """
     names = [s.name for s in outline.symptoms]
     if symptom is not None and symptom not in names:
         raise UsageError(
@@ -380,6 +414,6 @@ def _asked(outline: Outline, symptom: str | None, model: str | None) -> None:
         raise UsageError(f"{outline.name} has no model `{model}`; it has {models}")
 
 
-def _file(outline: Outline, symptom: str | None, model: str | None, what: str) -> str:
+def file_name(outline: Outline, symptom: str | None, model: str | None, what: str) -> str:
     """A file's name; a model may be written with a stroke, which a name may not have."""
     return "-".join([outline.name, *(x for x in (symptom, model) if x), what]).replace("/", "-")

@@ -16,6 +16,8 @@ from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, TextIO, TypeAlias
 
+from treewright.cli.sheet import USUAL, papers
+from treewright.cli.sheet import arguments as sheet_arguments
 from treewright.project import UsageError
 
 if TYPE_CHECKING:
@@ -26,7 +28,6 @@ if TYPE_CHECKING:
 
 Run: TypeAlias = Callable[[argparse.Namespace], int]
 
-PAPERS = ("a4", "letter")
 CHART_PAPERS = ("a4", "a3", "a2", "a1", "a0", "letter")
 
 
@@ -106,6 +107,8 @@ def _parser() -> argparse.ArgumentParser:
 
     build.add_argument("--previews", action="store_true",
                        help="a page of pictures of the printed sheets, too")  # fmt: skip
+    build.add_argument("--papers", type=papers, default=USUAL, metavar="PAPER,…",
+                       help="sheets on: a4, letter, legal, card (default: a4,letter)")  # fmt: skip
     build.add_argument("--review", action="store_true",
                        help="the reviewer's pages and the pages of the rules, too")  # fmt: skip
 
@@ -130,13 +133,13 @@ def _parser() -> argparse.ArgumentParser:
                          help="compare PATH as these two git revisions have it")  # fmt: skip
     compare.add_argument("--format", choices=("text", "json"), default="text")
     compare.add_argument("--pdf", metavar="FILE", help="write the change sheet for the wall, too")
-    compare.add_argument("--paper", choices=PAPERS, default="a4",
+    compare.add_argument("--paper", choices=USUAL, default="a4",
                          help="of the change sheet (default: a4)")  # fmt: skip
 
     binder = command("binder", _binder, "bind the checklists of a folder of trees: one PDF")
     binder.add_argument("folder", metavar="DIR", help="a folder of trees, or one tree")
     binder.add_argument("--out", default=".", metavar="DIR", help="where to (default: here)")
-    binder.add_argument("--paper", dest="papers", action="append", choices=PAPERS,
+    binder.add_argument("--paper", dest="papers", action="append", choices=USUAL,
                         help="default: both")  # fmt: skip
     binder.add_argument("--title", default="Diagnostic trees", metavar="TEXT",
                         help="of the title page (default: Diagnostic trees)")  # fmt: skip
@@ -181,7 +184,6 @@ def _parser() -> argparse.ArgumentParser:
 
     for name, run, about in (
         ("chart", _chart, "draw the flowchart: SVG and PDF"),
-        ("sheet", _sheet, "make the checklist to print: PDF"),
         ("site", _site, "make the walk-through for the phone: HTML"),
         ("data", _data, "write the compiled tree as JSON"),
     ):
@@ -190,10 +192,9 @@ def _parser() -> argparse.ArgumentParser:
         here = None if name == "data" else "."
         about_out = "where to" if here is None else "where to (default: here)"
         sub.add_argument("--out", default=here, metavar="DIR", help=about_out)
-        if name in ("chart", "sheet"):
+        if name == "chart":
             sub.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
             sub.add_argument("--model", metavar="MODEL", help="only what holds for this model")
-        if name == "chart":
             paper = "paper of the PDF (default: the smallest that is legible)"
             sub.add_argument("--paper", choices=CHART_PAPERS, help=paper)
             sub.add_argument("--highlight", metavar="NAME",
@@ -203,8 +204,10 @@ def _parser() -> argparse.ArgumentParser:
             sub.add_argument("--overview", action="store_true", help="the stages on one page")
             sub.add_argument("--engine", choices=("shipped", "dot"), default="shipped",
                              help="`dot`: the system's own Graphviz")  # fmt: skip
-        if name == "sheet":
-            sub.add_argument("--paper", choices=PAPERS, help="default: both")
+
+    sheet = command("sheet", _sheet, "make the checklist to print: PDF")
+    sheet.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    sheet_arguments(sheet)
     return parser
 
 
@@ -262,8 +265,9 @@ def _build(options: argparse.Namespace) -> int:
     from treewright.build import build
     from treewright.project import find_trees
 
-    built = build(find_trees(options.paths), Path(options.out), _progress(), options.previews)
-    status = _told(built.findings, built.trees, built.written)
+    out, papers = Path(options.out), options.papers
+    built = build(find_trees(options.paths), out, _progress(), papers, options.previews)
+    status = told(built.findings, built.trees, built.written)
     return max(status, _review(options)) if options.review else status
 
 
@@ -300,7 +304,7 @@ def _weigh(options: argparse.Namespace) -> int:
 def _binder(options: argparse.Namespace) -> int:
     from treewright.cli.binder import run
 
-    options.papers = options.papers or PAPERS
+    options.papers = options.papers or USUAL
     return run(options, _progress())
 
 
@@ -336,13 +340,9 @@ def _chart(options: argparse.Namespace) -> int:
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from treewright import build
+    from treewright.cli.sheet import run
 
-    papers = (options.paper,) if options.paper else PAPERS
-    return _make(
-        options,
-        partial(build.sheets, papers=papers, symptom=options.symptom, model=options.model),
-    )
+    return run(options)
 
 
 def _site(options: argparse.Namespace) -> int:
@@ -365,13 +365,13 @@ def _make(options: argparse.Namespace, maker: Maker) -> int:
     made = make(find_trees(options.paths), (maker,), out, _progress())
     if out is None:
         sys.stdout.write("".join(text.decode() for text in made.shown))
-    return _told(made.findings, made.trees, made.written)
+    return told(made.findings, made.trees, made.written)
 
 
 # ---- what is said --------------------------------------------------------------------------
 
 
-def _told(findings: list[Finding], trees: int, written: list[Path]) -> int:
+def told(findings: list[Finding], trees: int, written: list[Path]) -> int:
     """Says what was found, on the error stream, and which files were written."""
     if findings:
         _show(findings, trees, sys.stderr)
