@@ -6,6 +6,7 @@ import base64
 import hashlib
 import json
 import re
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -37,11 +38,22 @@ def test_same_input_same_page() -> None:
     assert site.page(sample(), SVG, PICTURES) == site.page(sample(), SVG, PICTURES)
 
 
+def carried(text: str) -> tuple[str, str, str, str]:
+    """The style sheet, the packed script, what unpacks it, and the script unpacked."""
+    style = re.findall(r"<style>(.*?)</style>", text, re.DOTALL)
+    script = re.findall(r'<script data-packed="([^"]*)">(.*?)</script>', text, re.DOTALL)
+    assert len(style) == len(script) == 1 and "<script>" not in text
+    [(packed, unpack)] = script
+    return style[0], packed, unpack, zlib.decompress(base64.b64decode(packed)).decode()
+
+
 def test_style_and_script_keep_to_the_budget() -> None:
     text = site.page(sample(), SVG, PICTURES)
-    parts = re.findall(r"<style>(.*?)</style>|<script>(.*?)</script>", text, re.DOTALL)
-    assert len(parts) == 2
-    assert sum(len("".join(part).encode()) for part in parts) < BUDGET
+    parts = carried(text)
+    assert [bool(part) for part in parts] == [True, True, True, True]
+    assert sum(len(part.encode()) for part in parts[:3]) < BUDGET  # the script travels packed
+    empty = re.sub(r'id="whole">.*?</main>|class="tree".*?</script>', "", text, flags=re.DOTALL)
+    assert len(empty.encode()) < BUDGET  # without the document and the data of the tree
 
 
 def test_policy_lets_in_exactly_what_the_page_carries() -> None:
@@ -49,18 +61,18 @@ def test_policy_lets_in_exactly_what_the_page_carries() -> None:
     policy = re.search(r'Content-Security-Policy" content="([^"]+)"', text)
     assert policy
     allowed = set(re.findall(r"sha256-([^&']+)", policy[1]))
-    carried = {
-        base64.b64encode(hashlib.sha256("".join(part).encode()).digest()).decode()
-        for part in re.findall(r"<style>(.*?)</style>|<script>(.*?)</script>", text, re.DOTALL)
+    style, _, unpack, script = carried(text)
+    assert allowed == {
+        base64.b64encode(hashlib.sha256(part.encode()).digest()).decode()
+        for part in (style, unpack, script)
     }
-    assert allowed == carried
     assert "default-src 'none'" in policy[1].replace("&#39;", "'")
     assert "unsafe" not in policy[1]
 
 
 def test_data_cannot_end_its_element() -> None:
     text = site.page(hostile(), SVG, PICTURES)
-    found = re.search(r'<script type="application/json" id="tree">(.*?)</script>', text, re.DOTALL)
+    found = re.search(r'<script type="application/json" [^>]*>(.*?)</script>', text, re.DOTALL)
     assert found
     assert not re.search("[<>&\u2028\u2029]", found[1])
     assert [node["name"] for node in json.loads(found[1])["nodes"]] == [

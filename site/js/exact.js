@@ -33,7 +33,7 @@ const Exact = (() => {
     const bare = text.trim().replace(/[\u2212\u2013]/g, '-').replace(/\u2044/g, '/');
     if (!bare) return {};
     const found = /^([+-]?)(?:(\d+)|(\d*)([.,])(\d+)|(?:(\d+)[ -])?(\d+)\/(\d+))$/.exec(bare);
-    if (!found) return { problem: 'Write a number, such as 8.6 or 3/8.' };
+    if (!found) return { problem: t('number.not') };
     const [, sign, whole, before, mark, after, wholes, over, under] = found;
     let value;
     if (whole !== undefined) {
@@ -41,12 +41,14 @@ const Exact = (() => {
     } else if (mark !== undefined) {
       if (mark === ',' && after.length === 3 && /^[1-9]\d{0,2}$/.test(before)) {
         return {
-          problem: `${bare} can be read in two ways: write ${before}.${after} or ${before}${after}.`,
+          problem: t('number.two-ways', {
+            text: bare, decimal: `${before}.${after}`, whole: `${before}${after}`,
+          }),
         };
       }
       value = fraction(BigInt(before + after), 10n ** BigInt(after.length));
     } else {
-      if (BigInt(under) === 0n) return { problem: 'A fraction cannot have 0 below the line.' };
+      if (BigInt(under) === 0n) return { problem: t('number.zero') };
       value = fraction(BigInt(wholes ?? 0) * BigInt(under) + BigInt(over), BigInt(under));
     }
     return { value: sign === '-' ? [-value[0], value[1]] : value };

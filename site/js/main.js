@@ -1,7 +1,7 @@
 // Puts the parts together: the saved job, the screen, the trail, keys and the chart.
 (() => {
-  const { make, button } = Page;
-  const data = JSON.parse(document.getElementById('tree').textContent);
+  const { make, piece, clone, button } = Page;
+  const data = JSON.parse(document.querySelector('script.tree').textContent);
   const tree = Tree.open(data);
   const walk = document.getElementById('walk');
   const said = document.getElementById('said');
@@ -50,12 +50,12 @@
       job.draft = { key: Job.replay(tree, job).frame.key, ...draft };
       save();
     },
-    restart: () => ask('Start a new job?', 'The answers of this job are cleared. Save the record first if you need it.', 'Start a new job', () => {
+    restart: () => ask(t('new.ask'), t('new.text'), t('new.yes'), () => {
       job = null;
       render();
     }),
     async copy(text, told) {
-      const area = make('textarea', { class: 'copied', readonly: true, 'aria-label': 'Record as text' });
+      const area = make('textarea', { class: 'copied', readonly: true, 'aria-label': t('record.as-text') });
       area.value = text;
       told.replaceChildren(area);
       area.select();
@@ -68,7 +68,7 @@
         area.select();
         copied = document.execCommand('copy');
       }
-      told.replaceChildren(...(copied ? ['Copied.'] : ['Copy the text from here:', area]));
+      told.replaceChildren(...(copied ? [t('record.copied')] : [t('record.copy-here'), area]));
     },
     download(record) {
       const url = URL.createObjectURL(new Blob([`${JSON.stringify(record, null, 2)}\n`], { type: 'application/json' }));
@@ -82,7 +82,7 @@
     const dialog = make('dialog', { class: 'ask', 'aria-label': title, close: () => dialog.remove() },
       make('h2', {}, title), make('p', {}, text),
       button(yes, () => { dialog.close(); agree(); }, { accent: true }),
-      button('No, go on with this job', () => dialog.close()));
+      button(t('new.no'), () => dialog.close()));
     document.body.append(dialog);
     dialog.showModal();
   }
@@ -99,13 +99,13 @@
   function progress(view) {
     const { frame } = view;
     const it = frame.node ?? frame.due ?? null;
-    const names = [...tree.stages.filter((one) => tree.isFor(one, job.model)), { name: '*finding', title: 'Finding' }, { name: '*end', title: 'End' }];
+    const names = [...tree.stages.filter((one) => tree.isFor(one, job.model)), { name: '*finding', title: t('progress.finding') }, { name: '*end', title: t('progress.end') }];
     const now = frame.kind === 'record' || (frame.kind === 'procedure' && !frame.due)
       ? '*end'
       : it?.kind === 'fault' ? '*finding' : !it || ['handoff', 'done'].includes(it.kind) ? '*end' : it.stage;
     const at = names.findIndex((one) => one.name === now);
     return [
-      make('ol', { class: 'stages', 'aria-label': 'Progress' }, names.map((one, index) =>
+      make('ol', { class: 'stages', 'aria-label': t('progress') }, names.map((one, index) =>
         make('li', {
           class: index < at ? 'past' : index === at ? 'now' : null,
           'aria-current': index === at ? 'step' : null,
@@ -116,7 +116,7 @@
 
   function standing(view) {
     if (!view.held.length || view.frame.kind === 'standing') return null;
-    return make('div', { class: 'held' }, make('p', {}, 'Set on the machine now'),
+    return make('div', { class: 'held' }, make('p', {}, t('held')),
       make('ul', {}, view.held.map((name) => make('li', { dir: 'auto' }, tree.conditions.get(name)?.title ?? name))));
   }
 
@@ -125,15 +125,15 @@
       const [number, title, answer] = Screens.line(tree, frame);
       return make('li', {}, make('button', {
         type: 'button',
-        'aria-label': `Change ${number} ${title}: ${answer}`,
+        'aria-label': t('trail.change-this', { number, title, answer }),
         click: () => back(frame.at),
       },
       make('span', { class: 'number' }, number),
       make('span', { class: 'words', dir: 'auto' }, title, answer ? make('strong', { dir: 'auto' }, answer) : null),
-      make('span', { class: 'change' }, 'change')));
+      make('span', { class: 'change' }, t('trail.change'))));
     });
     return make('section', { class: 'trail' },
-      make('h2', {}, 'The way so far'),
+      make('h2', {}, t('trail')),
       make('p', { class: 'symptom', dir: 'auto' }, Record.words(`symptom-${view.symptom.name}`), job.model ? ` · ${job.model}` : ''),
       make('ol', {}, rows));
   }
@@ -152,16 +152,16 @@
   function putBack() {
     if (!job?.taken) return null;
     const count = job.taken.entries.filter((entry) => entry.key !== 'standing').length;
-    return make('p', { class: 'taken' }, `${count} ${count === 1 ? 'entry' : 'entries'} taken back. `,
-      button('Put back', () => { Job.putBack(job); render(); }, { className: 'small' }));
+    return make('p', { class: 'taken' }, t('taken', { count }), ' ',
+      button(t('taken.put-back'), () => { Job.putBack(job); render(); }, { className: 'small' }));
   }
 
   function tools() {
-    return make('nav', { class: 'tools', 'aria-label': 'Tools' },
-      document.getElementById('chart-view') ? button('Chart', showChart) : null,
-      button('All steps', () => { document.documentElement.classList.add('reading'); leave.focus(); }),
-      make('button', { type: 'button', 'aria-pressed': String(document.documentElement.classList.contains('gloves')), click: gloves }, 'Gloves'),
-      job ? button('New job', act.restart) : null);
+    return make('nav', { class: 'tools', 'aria-label': t('tools') },
+      document.getElementById('chart-view') ? button(t('tools.chart'), showChart) : null,
+      button(t('tools.steps'), () => { document.documentElement.classList.add('reading'); leave.focus(); }),
+      make('button', { type: 'button', 'aria-pressed': String(document.documentElement.classList.contains('gloves')), click: gloves }, t('tools.gloves')),
+      job ? button(t('tools.new'), act.restart) : null);
   }
 
   function gloves(event) {
@@ -183,7 +183,7 @@
         ...progress(view),
         make('div', { class: 'columns' },
           make('div', {}, ...[putBack(), screen,
-            make('nav', { class: 'back' }, button('Back', () => (job.entries.length ? back(job.entries.length - 1) : leaveJob())))].filter(Boolean)),
+            make('nav', { class: 'back' }, button(t('back'), () => (job.entries.length ? back(job.entries.length - 1) : leaveJob())))].filter(Boolean)),
           make('aside', {}, ...[standing(view), view.passed.length ? trail(view) : null].filter(Boolean))),
         tools(),
       ]);
@@ -198,7 +198,7 @@
     }
     const step = [heading, walk.querySelector('.question')].map((one) => one?.textContent.trim()).filter(Boolean).join(': ');
     const panels = walk.querySelectorAll('.card .hazard').length;
-    said.textContent = panels ? `${step} ${panels === 1 ? 'One hazard' : `${panels} hazards`} to read first.` : step;
+    said.textContent = panels ? `${step} ${t('said.hazards', { count: panels })}` : step;
   }
 
   // The chart, with the way taken.
@@ -226,12 +226,12 @@
       svg.style.width = `${svg.viewBox.baseVal.width * scale}px`;
       if (last) symbol(last.name)?.scrollIntoView({ block: 'center', inline: 'center' });
     };
-    const dialog = make('dialog', { class: 'wide', 'aria-label': 'Chart', close: () => {
+    const dialog = make('dialog', { class: 'wide', 'aria-label': t('chart'), close: () => {
       svg.style.width = '';
       home.append(chart);
       dialog.remove();
     } },
-      make('div', { class: 'bar' }, button('Close', () => dialog.close()), button('Smaller', () => draw(1 / 1.5)), button('Larger', () => draw(1.5))), chart);
+      make('div', { class: 'bar' }, button(t('chart.close'), () => dialog.close()), button(t('chart.smaller'), () => draw(1 / 1.5)), button(t('chart.larger'), () => draw(1.5))), chart);
     document.body.append(dialog);
     dialog.showModal();
     draw(1);
@@ -239,12 +239,13 @@
 
   // A look at any step, from the chart or from a link in the author's words.
   function look(anchor) {
-    const found = document.querySelector(`#document #${CSS.escape(anchor)}`);
+    const found = piece(anchor) ?? document.getElementById(anchor);
     if (!found) return;
-    const shown = found.cloneNode(true);
+    const shown = clone(found);
+    shown.lang = found.closest('.document').lang;
     shown.removeAttribute('id');
-    const dialog = make('dialog', { class: 'wide look', 'aria-label': 'A look at one step', close: () => dialog.remove() },
-      make('div', { class: 'bar' }, make('p', {}, 'Only a look: the job stays where it is.'), button('Close', () => dialog.close())), shown);
+    const dialog = make('dialog', { class: 'wide look', 'aria-label': t('look'), close: () => dialog.remove() },
+      make('div', { class: 'bar' }, make('p', {}, t('look.only')), button(t('chart.close'), () => dialog.close())), shown);
     document.body.append(dialog);
     dialog.showModal();
   }
@@ -268,11 +269,11 @@
     chosen.click();
   });
 
-  const leave = button('Back to one step at a time', () => {
+  const leave = button(t('steps.leave'), () => {
     document.documentElement.classList.remove('reading');
     walk.querySelector('h2').focus();
   }, { accent: true, className: 'leave' });
-  document.getElementById('document').prepend(leave);
+  document.getElementById('whole').prepend(leave);
 
   if (stored(GLOVES)) document.documentElement.classList.add('gloves');
   walk.hidden = false;

@@ -9,11 +9,15 @@ const Page = (() => {
       else if (value === true) element.setAttribute(name, '');
       else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
     }
+    if (props.dir === 'auto') element.lang = home().dataset.tongue; // words of the tree's author
     element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ''));
     return element;
   }
 
-  const find = (anchor, selector) => document.querySelector(`#document #${CSS.escape(anchor)} ${selector}`);
+  // The document in the language that is read; its anchors start with `ahead`.
+  const home = () => document.querySelector('.document.read');
+  const piece = (anchor) => document.getElementById(home().dataset.ahead + anchor);
+  const find = (anchor, selector) => piece(anchor)?.querySelector(selector) ?? null;
 
   // The children of a piece of the document, or an empty list where it has none.
   function inside(anchor, selector) {
@@ -21,17 +25,27 @@ const Page = (() => {
     return found ? [...found.cloneNode(true).childNodes] : [];
   }
 
+  // A copy of a piece. The page's own words in it are said in the language that is chosen.
+  function clone(found) {
+    const made = found.cloneNode(true);
+    for (const word of made.querySelectorAll('[data-t]')) {
+      word.textContent = t(word.dataset.t);
+      word.lang = Words.language();
+    }
+    return made;
+  }
+
   // A copy of a whole piece, or null.
   function copy(anchor, selector) {
     const found = find(anchor, selector);
-    return found ? found.cloneNode(true) : null;
+    return found ? clone(found) : null;
   }
 
   // Panels with their whole text. One that was shown on this way before runs on in fewer lines.
   function hazards(list, before = new Set()) {
     if (!list.length) return null;
     const panels = list.map((hazard) => {
-      const panel = document.querySelector(`#document [data-hazard="${hazard.name}"]`).cloneNode(true);
+      const panel = clone(home().querySelector(`[data-hazard="${hazard.name}"]`));
       panel.classList.toggle('again', before.has(hazard.name));
       return panel;
     });
@@ -48,5 +62,5 @@ const Page = (() => {
     );
   }
 
-  return { make, find, inside, copy, hazards, button };
+  return { make, home, piece, find, inside, clone, copy, hazards, button };
 })();

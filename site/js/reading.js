@@ -12,7 +12,7 @@ const Reading = (() => {
   function limits(node, model) {
     const specs = specsFor(node, model);
     return specs.map((spec) =>
-      make('p', { class: 'spec' }, 'Limit ', make('strong', {}, spec.text), spec.also ? ` · ${spec.also}` : ''));
+      make('p', { class: 'spec' }, `${t('reading.limit')} `, make('strong', {}, spec.text), spec.also ? ` · ${spec.also}` : ''));
   }
 
   // "50 psi (3.447 bar)": what was typed, and in the reading's own unit where that differs.
@@ -22,14 +22,14 @@ const Reading = (() => {
     const written = `${value.text.trim()} ${value.unit}`;
     if (value.unit === own || !typed) return written;
     const shown = Exact.shown(Tree.inOwnUnit(node, typed, value.unit));
-    return `${written} (${shown.exact ? '' : 'about '}${shown.text} ${own})`;
+    return `${written} (${shown.exact ? '' : `${t('reading.about')} `}${shown.text} ${own})`;
   }
 
   function form(job, node, draft, take, keep) {
     const places = node.places.length ? node.places : [''];
     const detail = (outcome) => Tree.detail(outcome, job.model);
     const verdict = make('p', { class: 'verdict', role: 'status' });
-    const go = make('button', { type: 'submit', class: 'on' }, 'Type the reading');
+    const go = make('button', { type: 'submit', class: 'on' }, t('reading.type'));
     const answers = make('ul', { class: 'limits' }, node.outcomes.map((outcome) => make('li', {},
       make('span', { dir: 'auto' }, outcome.label),
       detail(outcome) ? make('span', { class: 'detail' }, detail(outcome)) : null)));
@@ -37,10 +37,10 @@ const Reading = (() => {
       const before = draft?.values?.find((one) => one.place === place);
       const input = make('input', {
         type: 'text', inputmode: 'decimal', autocomplete: 'off', maxlength: 24, enterkeyhint: 'go',
-        'aria-label': place ? `Reading at ${place}` : 'Reading', 'aria-describedby': 'verdict', input: judge,
+        'aria-label': place ? t('reading.reading-at', { place }) : t('reading.reading'), 'aria-describedby': 'verdict', input: judge,
       });
       input.value = before?.text ?? '';
-      const unit = make('select', { 'aria-label': place ? `Unit at ${place}` : 'Unit', change: () => alike(unit) },
+      const unit = make('select', { 'aria-label': place ? t('reading.unit-at', { place }) : t('reading.unit'), change: () => alike(unit) },
         node.units.map((one) => make('option', { value: one.symbol }, one.symbol)));
       if (node.units.some((one) => one.symbol === before?.unit)) unit.value = before.unit;
       const row = make('div', { class: 'typed' }, place ? make('span', { class: 'place' }, place) : null, input, unit);
@@ -77,11 +77,11 @@ const Reading = (() => {
         verdict.textContent = `${words}: ${outcome.label}${detail(outcome) ? ` (${detail(outcome)})` : ''}`;
       } else {
         verdict.textContent = problems[0]
-          ?? (lost ? 'The tree has no answer for this reading. Check it; if it stands, stop and ask whoever keeps this tree.' : '');
+          ?? (lost ? t('reading.no-answer') : '');
       }
       verdict.classList.toggle('wrong', Boolean(problems[0]) || lost);
       go.disabled = !outcome;
-      go.textContent = outcome ? `${outcome.label}: go on` : 'Type the reading';
+      go.textContent = outcome ? t('reading.go-on', { answer: outcome.label }) : t('reading.type');
       keep(values());
     }
 
@@ -89,7 +89,7 @@ const Reading = (() => {
       event.preventDefault();
       if (found >= 0) take({ answer: found, values: values() });
     } }, rows.map((one) => one.row), verdict, go, answers,
-    make('details', { class: 'by-eye' }, make('summary', {}, 'Answer without a number'),
+    make('details', { class: 'by-eye' }, make('summary', {}, t('reading.by-eye')),
       node.outcomes.map((outcome, index) =>
         button(outcome.label, () => take({ answer: index, values: [] }), { detail: detail(outcome) }))));
     judge();

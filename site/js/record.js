@@ -3,14 +3,6 @@ const Record = (() => {
   const words = (anchor, selector = '.title') =>
     (Page.find(anchor, selector)?.textContent ?? '').replace(/\s+/g, ' ').trim();
 
-  const ENDS = {
-    finish: 'Repaired; the retest passed',
-    left: 'Found, but not repaired',
-    lost: 'Stopped: the tree gives no way on',
-    handoff: 'Handed over',
-    done: 'Nothing wrong found, or put right',
-  };
-
   function answerOf(frame) {
     const { node, entry } = frame;
     return {
@@ -53,13 +45,13 @@ const Record = (() => {
         number: found.node.number,
         name: found.node.name,
         fault: words(`step-${found.node.name}`),
-        remedy: words(`step-${found.node.name}`, '.remedy').replace(/^Remedy\s*/, ''),
+        remedy: words(`step-${found.node.name}`, '.remedy .text'),
         repaired: found.repaired,
         retest: found.retest === null ? null : found.retest ? 'passed' : 'failed',
       })),
       end: {
         kind: view.end.kind,
-        text: ENDS[view.end.kind],
+        text: t(`record.end.${view.end.kind}`),
         name: view.end.node?.name ?? null,
         title: view.end.node ? words(`step-${view.end.node.name}`) : null,
         to: view.end.node?.kind === 'handoff' ? words(`step-${view.end.node.name}`, '.to strong') : null,
@@ -69,29 +61,27 @@ const Record = (() => {
     };
   }
 
-  const HEAD = [
-    ['date', 'Date'], ['who', 'Done by'], ['serial', 'Serial number'], ['hours', 'Hours run'], ['note', 'Note'],
-  ];
+  const HEAD = ['date', 'who', 'serial', 'hours', 'note'];
 
   // The record as pairs of words, the one source of the printed page and of the copied text.
   function lines(record) {
-    const list = [['Machine', record.machine]];
-    if (record.model) list.push(['Model', record.model]);
-    for (const [key, label] of HEAD) if (record[key]) list.push([label, record[key]]);
-    list.push(['Symptom', record.symptom.title]);
+    const list = [[t('record.machine'), record.machine]];
+    if (record.model) list.push([t('record.model'), record.model]);
+    for (const key of HEAD) if (record[key]) list.push([t(`record.${key}`), record[key]]);
+    list.push([t('record.symptom'), record.symptom.title]);
     for (const one of record.answers) {
       const readings = one.readings.map((read) => (read.place ? `${read.place} ` : '') + read.text).join(', ');
-      list.push([`${one.number} ${one.question}${one.retest ? ' (retest)' : ''}`, readings ? `${readings}: ${one.answer}` : one.answer]);
+      list.push([one.retest ? t('record.retest', { title: `${one.number} ${one.question}` }) : `${one.number} ${one.question}`, readings ? `${readings}: ${one.answer}` : one.answer]);
     }
     for (const found of record.findings) {
-      const retest = found.retest ? ` (retest ${found.retest})` : '';
-      list.push([`${found.number} ${found.fault}`, found.repaired ? `Remedy done${retest}: ${found.remedy}` : 'Not repaired']);
+      const retest = found.retest ? `-${found.retest}` : '';
+      list.push([`${found.number} ${found.fault}`, found.repaired ? t(`record.remedy${retest}`, { remedy: found.remedy }) : t('record.not-repaired')]);
     }
-    if (record.done.length) list.push(['Also done', record.done.join('; ')]);
-    const end = [record.end.text, record.end.title, record.end.to ? `call ${record.end.to}` : null];
-    list.push(['End', end.filter(Boolean).join(': ')]);
-    if (record.undone.length) list.push(['Undone at the end', record.undone.join('; ')]);
-    if (record.leftSet.length) list.push(['LEFT AS IT IS', record.leftSet.join('; ')]);
+    if (record.done.length) list.push([t('record.also-done'), record.done.join('; ')]);
+    const end = [record.end.text, record.end.title, record.end.to ? t('record.call', { who: record.end.to }) : null];
+    list.push([t('record.end'), end.filter(Boolean).join(': ')]);
+    if (record.undone.length) list.push([t('record.undone'), record.undone.join('; ')]);
+    if (record.leftSet.length) list.push([t('record.left-set'), record.leftSet.join('; ')]);
     return list;
   }
 

@@ -12,20 +12,15 @@ import json
 from base64 import b64encode
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
+from html import escape
 
 from treewright.render import walk, web
-from treewright.render.outline import Node, Outline, Procedure, Stage
-
-KINDS = {
-    "check": "Check",
-    "reading": "Reading",
-    "step": "Do",
-    "fault": "Fault",
-    "handoff": "Hand over",
-    "done": "Done",
-}
+from treewright.render.outline import Condition, Hazard, Node, Outline, Procedure, Stage
+from treewright.render.words import Catalogue, catalogue, languages
 
 WALK_SCRIPTS = (
+    "words.js",
     "exact.js",
     "tree.js",
     "job.js",
@@ -57,6 +52,26 @@ class Group:
     nodes: tuple[Node, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Text:
+    """The document of a tree in one language, with what its template looks up.
+
+    `id` and `ahead`: its element, and what its anchors start with. `own`: the attributes of
+    an element that holds the author's words.
+    """
+
+    outline: Outline
+    words: Catalogue
+    id: str
+    ahead: str
+    own: str
+    data: str
+    groups: Sequence[Group]
+    hazards: Mapping[str, Hazard]
+    conditions: Mapping[str, Condition]
+    places: Mapping[str, Mapping[str, str]]
+
+
 def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | None = None) -> str:
     """The walk-through of a tree, as one HTML page that needs nothing else.
 
@@ -71,22 +86,45 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
         The page's text; the same for the same arguments.
     """
     style = web.style_of(("base.css", "walk.css"))
-    script = _joined(WALK_SCRIPTS)
+    script, unpack = walk_script(), web.lean(web.read("js/unpack.js"))
     chart = web.bare_svg(chart_svg)
+    texts = (_text(outline),)
     return web.render(
         "page.html",
         outline=outline,
-        policy=web.policy((script,), (style, *web.styles_in(chart))),
+        page_language=texts[0].words.language,
+        policy=web.policy((unpack, script), (style, *web.styles_in(chart))),
         style=web.markup(style),
-        script=web.markup(script),
-        data=web.markup(_json(walk.data(outline))),
+        packed=web.packed(script),
+        unpack=web.markup(unpack),
         chart=web.markup(chart),
-        groups=_groups(outline),
-        kinds=KINDS,
+        texts=texts,
+        pictures=_data_addresses(pictures or {}),
+    )
+
+
+@cache
+def walk_script() -> str:
+    """The script of every walk-through, with the words of all languages."""
+    words = {language: catalogue(language).words for language in languages()}
+    return _joined(WALK_SCRIPTS, f"const WORDS = {_json(words)};\n")
+
+
+def _text(outline: Outline) -> Text:
+    words = catalogue(outline.language)
+    primary = outline.language.lower().partition("-")[0]
+    own = "" if primary == words.language else f' lang="{escape(outline.language)}"'
+    return Text(
+        outline=outline,
+        words=words,
+        id="document",
+        ahead="",
+        own=web.markup(f'dir="auto"{own}'),
+        data=web.markup(_json(walk.data(outline))),
+        groups=_groups(outline, words),
         hazards={hazard.name: hazard for hazard in outline.hazards},
         conditions={condition.name: condition for condition in outline.conditions},
         places=_places(outline),
-        pictures=_data_addresses(pictures or {}),
     )
 
 
@@ -110,7 +148,7 @@ def index(outlines: Sequence[Outline], outputs: Iterable[tuple[str, str]] = OUTP
     )
 
 
-def _groups(outline: Outline) -> list[Group]:
+def _groups(outline: Outline, words: Catalogue) -> list[Group]:
     """Steps under their stages, in the order of the tree; then findings; then ends."""
     stages = {stage.name: stage for stage in outline.stages}
     by_stage: dict[str | None, list[Node]] = {}
@@ -123,14 +161,15 @@ def _groups(outline: Outline) -> list[Group]:
                 ends.append(node)
             case _:
                 by_stage.setdefault(node.stage, []).append(node)
-    groups = [
-        Group(stages[name].title if name else "Steps", stages[name] if name else None, tuple(nodes))
-        for name, nodes in by_stage.items()
-    ]
+    groups = []
+    for name, nodes in by_stage.items():
+        stage = stages[name] if name else None
+        title = stage.title if stage else words.say("doc.steps")
+        groups.append(Group(title, stage, tuple(nodes)))
     if faults:
-        groups.append(Group("Findings", None, tuple(faults)))
+        groups.append(Group(words.say("doc.findings"), None, tuple(faults)))
     if ends:
-        groups.append(Group("Ends", None, tuple(ends)))
+        groups.append(Group(words.say("doc.ends"), None, tuple(ends)))
     return groups
 
 
@@ -175,7 +214,7 @@ def _data_addresses(pictures: Mapping[str, bytes]) -> dict[str, str]:
     return found
 
 
-def _joined(names: Iterable[str]) -> str:
-    """Script files as one scope of their own."""
+def _joined(names: Iterable[str], first: str = "") -> str:
+    """Script files as one scope of their own, behind a first line."""
     parts = web.lean("".join(web.read(f"js/{name}") for name in names))
-    return f"(() => {{\n'use strict';\n{parts}}})();"
+    return f"(() => {{\n'use strict';\n{first}{parts}}})();"
