@@ -12,7 +12,7 @@ import pytest
 from browser import chromium, needs_chromium, visit
 from playwright.sync_api import Browser, expect
 from sample_outline import PICTURES, sample
-from walker import SVG, answer, begin, confirm, go, kind, number, type_in
+from walker import SVG, answer, begin, confirm, go, kind, number, read_hazards, type_in
 
 from treewright.render import site
 
@@ -128,6 +128,7 @@ def test_an_answer_without_a_number_is_recorded_as_such(browser: Browser, tree: 
     with visit(browser, tree) as seen:
         page = seen.page
         begin(page, "Pump does not start", "D2")
+        read_hazards(page)
         page.get_by_text("Answer without a number").click()
         page.locator(".by-eye button").first.click()
         assert number(page) == "5"

@@ -20,6 +20,9 @@ const Exact = (() => {
 
   const add = (a, b) => fraction(a[0] * b[1] + b[0] * a[1], a[1] * b[1]);
   const times = (a, b) => fraction(a[0] * b[0], a[1] * b[1]);
+  const minus = (a, b) => add(a, [-b[0], b[1]]);
+  const over = (a, b) => fraction(a[0] * b[1], a[1] * b[0]);
+  const size = (a) => [a[0] < 0n ? -a[0] : a[0], a[1]];
 
   function compare(a, b) {
     const left = a[0] * b[1];
@@ -67,5 +70,5 @@ const Exact = (() => {
     return { text: (rounded ? sign : '') + text, exact: over % value[1] === 0n };
   }
 
-  return { read, add, times, compare, typed, shown };
+  return { read, add, minus, times, over, size, compare, typed, shown };
 })();

@@ -27,10 +27,11 @@
 
   function saved() {
     try {
-      const job = JSON.parse(stored(SHELF));
-      if (!job) return null;
-      Job.replay(tree, job); // throws where it does not fit this tree
-      return { ...Job.fresh(job.symptom, job.model), ...job };
+      const found = JSON.parse(stored(SHELF));
+      if (!found) return null;
+      const job = { ...Job.fresh(found.symptom, found.model), ...found };
+      Suspects.weigh(tree, job, Job.replay(tree, job)); // throws where it does not fit this tree
+      return job;
     } catch {
       return null;
     }
@@ -43,7 +44,15 @@
     save,
     take(entry) {
       const { frame } = Job.replay(tree, job);
-      Job.take(job, { key: frame.key, ...entry });
+      Change.take(tree, job, { key: frame.key, ...entry });
+      render();
+    },
+    turn(to) {
+      Change.take(tree, job, { key: 'turn', to });
+      render();
+    },
+    read(names) {
+      job.read.push(...names);
       render();
     },
     keep(draft) {
@@ -121,16 +130,19 @@
   }
 
   function trail(view) {
-    const rows = view.passed.map((frame) => {
-      const [number, title, answer] = Screens.line(tree, frame);
+    const rows = view.passed.filter((frame) => frame.kind !== 'turn').map((frame) => {
+      const [number, title, said] = Screens.line(tree, frame);
+      const answer = frame.entry.kept ? `${said} (${t('line.kept')})` : said;
+      // What could not be done is taken up where the job stands now, as long as that decides.
+      const later = frame.entry.skip && view.open?.skipped.has(frame.node.name);
       return make('li', {}, make('button', {
         type: 'button',
-        'aria-label': t('trail.change-this', { number, title, answer }),
-        click: () => back(frame.at),
+        'aria-label': later ? t('open.take', { number }) : t('trail.change-this', { number, title, answer }),
+        click: () => (later ? act.turn(frame.node.name) : back(frame.at)),
       },
       make('span', { class: 'number' }, number),
       make('span', { class: 'words', dir: 'auto' }, title, answer ? make('strong', { dir: 'auto' }, answer) : null),
-      make('span', { class: 'change' }, t('trail.change'))));
+      make('span', { class: 'change' }, later ? t('open.take', { number }) : t('trail.change'))));
     });
     return make('section', { class: 'trail' },
       make('h2', {}, t('trail')),
@@ -139,7 +151,7 @@
   }
 
   function back(at) {
-    Job.takeBack(tree, job, at);
+    Change.takeBack(tree, job, at);
     render();
   }
 
@@ -153,8 +165,22 @@
     if (!job?.taken) return null;
     const count = job.taken.entries.filter((entry) => entry.key !== 'standing').length;
     return make('p', { class: 'taken' }, t('taken', { count }), ' ',
-      button(t('taken.put-back'), () => { Job.putBack(job); render(); }, { className: 'small' }));
+      button(t('taken.put-back'), () => { Change.putBack(job); render(); }, { className: 'small' }));
   }
+
+  // What a changed answer has left of what came after it.
+  function told() {
+    if (!job.told) return null;
+    const { kept, lost, aside } = job.told;
+    return make('p', { class: 'told', role: 'status' }, [
+      kept.length ? t('told.kept', { numbers: kept.join(', ') }) : '',
+      ...lost.map(([number, by]) => t('told.lost', { number, by })),
+      aside.length ? t('told.aside', { numbers: aside.join(', ') }) : '',
+    ].filter(Boolean).join(' '));
+  }
+
+  // Folded on a phone, open beside the card where there is room for it; then as it was left.
+  let unfolded = window.matchMedia('(min-width: 60rem)').matches;
 
   function tools() {
     return make('nav', { class: 'tools', 'aria-label': t('tools') },
@@ -182,9 +208,13 @@
       walk.replaceChildren(...[
         ...progress(view),
         make('div', { class: 'columns' },
-          make('div', {}, ...[putBack(), screen,
+          make('div', {}, ...[putBack(), told(), Open.reminder(tree, view), screen,
             make('nav', { class: 'back' }, button(t('back'), () => (job.entries.length ? back(job.entries.length - 1) : leaveJob())))].filter(Boolean)),
-          make('aside', {}, ...[standing(view), view.passed.length ? trail(view) : null].filter(Boolean))),
+          make('aside', {}, ...[
+            standing(view),
+            Open.panel(tree, job, view, unfolded, (is) => { unfolded = is; }),
+            view.passed.length ? trail(view) : null,
+          ].filter(Boolean))),
         tools(),
       ]);
     }
@@ -197,7 +227,7 @@
       heading.focus({ preventScroll: true });
     }
     const step = [heading, walk.querySelector('.question')].map((one) => one?.textContent.trim()).filter(Boolean).join(': ');
-    const panels = walk.querySelectorAll('.card .hazard').length;
+    const panels = walk.querySelectorAll('.card div.hazard').length;
     said.textContent = panels ? `${step} ${t('said.hazards', { count: panels })}` : step;
   }
 
@@ -211,8 +241,10 @@
     for (const { node, entry } of view.passed) {
       if (!node) continue;
       symbol(node.name)?.classList.add('taken');
-      chart.querySelectorAll(`[data-from="${node.name}"][data-answer="${entry.answer ?? 0}"]`).forEach((one) => one.classList.add('taken'));
+      const which = entry.skip ? '' : `[data-answer="${entry.answer ?? 0}"]`;
+      chart.querySelectorAll(`[data-from="${node.name}"]${which}`).forEach((one) => one.classList.add('taken'));
     }
+    for (const { node } of view.places) symbol(node?.name)?.classList.add('taken');
     symbol((view.frame.node ?? view.frame.due)?.name)?.classList.add('here');
   }
 
@@ -261,7 +293,7 @@
 
   // The digits choose an answer, as long as nothing is being typed.
   document.addEventListener('keydown', (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey || !/^[1-9]$/.test(event.key)) return;
+    if (event.repeat || event.ctrlKey || event.altKey || event.metaKey || !/^[1-9]$/.test(event.key)) return;
     if (event.target.closest('input:not([type=checkbox]), select, textarea, dialog')) return;
     const chosen = walk.querySelector(`.card button[data-digit="${event.key}"]`);
     if (!chosen) return;

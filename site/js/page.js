@@ -10,7 +10,7 @@ const Page = (() => {
       else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
     }
     if (props.dir === 'auto') element.lang = home().dataset.tongue; // words of the tree's author
-    element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ''));
+    element.append(...children.flat(3).filter((child) => child !== null && child !== undefined && child !== ''));
     return element;
   }
 
@@ -41,26 +41,16 @@ const Page = (() => {
     return found ? clone(found) : null;
   }
 
-  // Panels with their whole text. One that was shown on this way before runs on in fewer lines.
-  function hazards(list, before = new Set()) {
-    if (!list.length) return null;
-    const panels = list.map((hazard) => {
-      const panel = clone(home().querySelector(`[data-hazard="${hazard.name}"]`));
-      panel.classList.toggle('again', before.has(hazard.name));
-      return panel;
-    });
-    return make('div', { class: 'hazards' }, panels);
-  }
-
-  // A button as wide as the card. `accent` is the way on.
+  // A button as wide as the card. `accent` is the way on. The second tap of a double tap is not
+  // meant for what has come up in the same place.
   function button(text, press, { accent = false, digit = null, detail = '', className = '' } = {}) {
     return make(
       'button',
-      { type: 'button', class: `${accent ? 'on' : ''} ${className}`.trim() || null, click: press, 'data-digit': digit },
+      { type: 'button', class: `${accent ? 'on' : ''} ${className}`.trim() || null, click: (event) => event.detail < 2 && press(event), 'data-digit': digit },
       digit ? make('span', { class: 'digit', 'aria-hidden': 'true' }, digit) : null,
       make('span', { class: 'words', dir: 'auto' }, text, detail ? make('span', { class: 'detail' }, detail) : null),
     );
   }
 
-  return { make, home, piece, find, inside, clone, copy, hazards, button };
+  return { make, home, piece, find, inside, clone, copy, button };
 })();

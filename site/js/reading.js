@@ -25,10 +25,29 @@ const Reading = (() => {
     return `${written} (${shown.exact ? '' : `${t('reading.about')} `}${shown.text} ${own})`;
   }
 
+  // "0.4 bar below the limit of 8 bar": the nearest limit of this model, in the unit typed.
+  function distance(node, value, unit, model) {
+    const found = Tree.nearest(node, value, model, unit);
+    if (!found) return '';
+    const order = Exact.compare(found.above, [0n, 1n]);
+    const written = (number) => {
+      const shown = Exact.shown(number);
+      return shown.exact ? shown.text : `${t('reading.about')} ${shown.text}`;
+    };
+    return t(`reading.${['below', 'at', 'above'][order + 1]}`, {
+      far: written(Exact.size(found.above)), limit: written(found.limit), unit,
+    });
+  }
+
+  // A keypad for numbers has no sign on some phones.
+  const belowZero = (node) => node.units.some((unit) => unit.offset !== '0')
+    || node.outcomes.some(({ test }) => test.ranges.some(([, ranges]) => ranges.flat().some((end) => `${end}`.startsWith('-'))));
+
   function form(job, node, draft, take, keep) {
     const places = node.places.length ? node.places : [''];
     const detail = (outcome) => Tree.detail(outcome, job.model);
     const verdict = make('p', { class: 'verdict', role: 'status' });
+    const far = make('ul', { class: 'far' });
     const go = make('button', { type: 'submit', class: 'on' }, t('reading.type'));
     const answers = make('ul', { class: 'limits' }, node.outcomes.map((outcome) => make('li', {},
       make('span', { dir: 'auto' }, outcome.label),
@@ -43,7 +62,12 @@ const Reading = (() => {
       const unit = make('select', { 'aria-label': place ? t('reading.unit-at', { place }) : t('reading.unit'), change: () => alike(unit) },
         node.units.map((one) => make('option', { value: one.symbol }, one.symbol)));
       if (node.units.some((one) => one.symbol === before?.unit)) unit.value = before.unit;
-      const row = make('div', { class: 'typed' }, place ? make('span', { class: 'place' }, place) : null, input, unit);
+      const row = make('div', { class: 'typed' }, place ? make('span', { class: 'place' }, place) : null,
+        belowZero(node) ? make('button', { type: 'button', class: 'sign', 'aria-label': t('reading.sign'), click: () => {
+          input.value = /^\s*[-\u2212]/.test(input.value) ? input.value.replace(/^\s*./, '') : `-${input.value.trim()}`;
+          judge();
+          input.focus();
+        } }, '±') : null, input, unit);
       return { place, input, unit, row };
     });
     verdict.id = 'verdict';
@@ -79,6 +103,10 @@ const Reading = (() => {
         verdict.textContent = problems[0]
           ?? (lost ? t('reading.no-answer') : '');
       }
+      far.replaceChildren(...rows.filter(({ place }) => read.has(place)).map(({ place, unit }) => {
+        const text = distance(node, read.get(place), unit.value, job.model);
+        return make('li', {}, place && text ? `${place}: ${text}` : text);
+      }));
       verdict.classList.toggle('wrong', Boolean(problems[0]) || lost);
       go.disabled = !outcome;
       go.textContent = outcome ? t('reading.go-on', { answer: outcome.label }) : t('reading.type');
@@ -88,7 +116,7 @@ const Reading = (() => {
     const view = make('form', { class: 'reading', novalidate: true, submit: (event) => {
       event.preventDefault();
       if (found >= 0) take({ answer: found, values: values() });
-    } }, rows.map((one) => one.row), verdict, go, answers,
+    } }, rows.map((one) => one.row), verdict, far, go, answers,
     make('details', { class: 'by-eye' }, make('summary', {}, t('reading.by-eye')),
       node.outcomes.map((outcome, index) =>
         button(outcome.label, () => take({ answer: index, values: [] }), { detail: detail(outcome) }))));

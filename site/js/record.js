@@ -40,6 +40,10 @@ const Record = (() => {
       answers: view.passed
         .filter((frame) => frame.kind === 'node' && 'answer' in frame.entry)
         .map(answerOf),
+      notDone: view.passed
+        .filter((frame) => frame.entry.skip)
+        .map(({ node }) => ({ number: node.number, name: node.name, question: words(`step-${node.name}`) })),
+      possible: (view.end.possible ?? []).map(({ number, name }) => ({ number, name, fault: words(`step-${name}`) })),
       done,
       findings: view.findings.map((found) => ({
         number: found.node.number,
@@ -47,6 +51,7 @@ const Record = (() => {
         fault: words(`step-${found.node.name}`),
         remedy: words(`step-${found.node.name}`, '.remedy .text'),
         repaired: found.repaired,
+        unsure: found.unsure,
         retest: found.retest === null ? null : found.retest ? 'passed' : 'failed',
       })),
       end: {
@@ -73,6 +78,8 @@ const Record = (() => {
       const readings = one.readings.map((read) => (read.place ? `${read.place} ` : '') + read.text).join(', ');
       list.push([one.retest ? t('record.retest', { title: `${one.number} ${one.question}` }) : `${one.number} ${one.question}`, readings ? `${readings}: ${one.answer}` : one.answer]);
     }
+    for (const one of record.notDone) list.push([`${one.number} ${one.question}`, t('line.cannot')]);
+    if (record.possible.length) list.push([t('suspect.open'), record.possible.map((one) => `${one.number} ${one.fault}`).join('; ')]);
     for (const found of record.findings) {
       const retest = found.retest ? `-${found.retest}` : '';
       list.push([`${found.number} ${found.fault}`, found.repaired ? t(`record.remedy${retest}`, { remedy: found.remedy }) : t('record.not-repaired')]);

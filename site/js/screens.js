@@ -1,7 +1,7 @@
 // What the screen shows for each kind of frame. Every function gives an element; nothing here
 // changes the job except through the `act` functions it is handed.
 const Screens = (() => {
-  const { make, inside, copy, hazards, button } = Page;
+  const { make, inside, copy, button } = Page;
   const { words } = Record;
 
   function card(kind, number, heading, ...children) {
@@ -26,13 +26,25 @@ const Screens = (() => {
     return tree.hazardsOf(one, heldIn(frame, held), job.model);
   }
 
-  function panels(tree, view, frame, job) {
-    const before = new Set();
-    for (const one of view.passed) {
-      if (one.kind === 'standing') continue;
-      for (const hazard of hazardsFor(tree, one, one.heldBefore, job)) before.add(hazard.name);
-    }
-    return hazards(hazardsFor(tree, frame, frame.held ?? view.held, job), before);
+  // A card, its hazards first.
+  function guarded(kind, number, heading, { tree, view, frame, job, act }, top, question, ...rest) {
+    const list = hazardsFor(tree, frame, frame.held ?? view.held, job);
+    return card(kind, number, heading, top, Hazards.before(list, job, act, question, ...rest));
+  }
+
+  // A check, or the set-up for it, that cannot be done now.
+  const cannot = (node, act) =>
+    button(t('cannot'), () => act.take({ key: `node/${node.name}`, skip: true }), { detail: t('cannot.detail'), className: 'cannot' });
+  const leave = (entry, act) =>
+    button(t('undone'), () => act.take({ ...entry, undone: true }), { detail: t('undone.detail'), className: 'cannot' });
+
+  // What may be left out here.
+  function leftOut(view, frame, act) {
+    const node = frame.node ?? frame.before?.node;
+    if (node?.outcomes.length) return cannot(node, act);
+    if (!view.open) return null;
+    if (node?.kind === 'step') return leave({ key: `node/${node.name}` }, act);
+    return frame.purpose === 'do' ? leave({}, act) : null;
   }
 
   function procedure(tree, view, frame, job, act) {
@@ -40,7 +52,7 @@ const Screens = (() => {
     const anchor = it ? `procedure-${it.name}` : null;
     const condition = tree.conditions.get(frame.condition);
     const atEnd = frame.purpose === 'undo' && !frame.due;
-    const handedOver = atEnd && view.end.kind === 'handoff';
+    const handedOver = atEnd && ['handoff', 'left', 'open', 'lost', 'untested'].includes(view.end.kind);
     const reason = atEnd
       ? t(handedOver ? 'condition.still-over' : 'condition.still', { title: condition.title })
       : frame.due
@@ -52,19 +64,28 @@ const Screens = (() => {
         const box = make('input', { type: 'checkbox', change: () => {
           ticks[index] = box.checked;
           act.keep({ ticks });
+          settle();
         } });
         box.checked = Boolean(ticks[index]);
         return make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, inside(anchor, `.items > li:nth-child(${index + 1})`))));
       })
       : [];
-    return card(`procedure ${frame.purpose}`, it?.number, t(`purpose.${frame.purpose}`),
+    const done = t(items.length ? 'procedure.done' : 'condition.done');
+    const on = button(done, () => act.take({}), { accent: true, digit: '1' });
+    // Each line is ticked by itself: a lock is not confirmed in passing.
+    function settle() {
+      on.disabled = items.some((_, index) => !ticks[index]);
+      on.querySelector('.words').textContent = on.disabled ? t('ticks.missing') : done;
+    }
+    settle();
+    return guarded(`procedure ${frame.purpose}`, it?.number, t(`purpose.${frame.purpose}`), { tree, view, frame, job, act },
       reason ? make('p', { class: 'reason', dir: 'auto' }, reason) : null,
-      panels(tree, view, frame, job),
       it ? question(anchor) : make('p', { class: 'question', dir: 'auto' }, t('condition.sure', { title: condition.title })),
       it ? how(anchor) : null,
       items.length ? make('ol', { class: 'items' }, items) : null,
       it ? extras(anchor) : null,
-      button(t(items.length ? 'procedure.done' : 'condition.done'), () => act.take({}), { accent: true, digit: '1' }),
+      on,
+      leftOut(view, frame, act),
       handedOver ? button(t('condition.left'), () => act.take({ left: true }), { digit: '2' }) : null);
   }
 
@@ -73,15 +94,15 @@ const Screens = (() => {
     const anchor = `step-${it.name}`;
     const former = job.draft?.key === frame.key ? job.draft : job.taken?.entries[0]?.key === frame.key ? job.taken.entries[0] : null;
     const heading = t(`${frame.retest ? 'retest.' : ''}kind.${it.kind}`);
-    return card(it.kind, it.number, heading,
-      panels(tree, view, frame, job),
+    return guarded(it.kind, it.number, heading, { tree, view, frame, job, act }, null,
       question(anchor),
       it.kind === 'reading' ? Reading.limits(it, job.model) : null,
       it.kind === 'handoff' ? copy(anchor, '.to') : null,
       copy(anchor, '.remedy'),
       how(anchor),
       extras(anchor),
-      ways(tree, view, frame, job, former, act));
+      ways(tree, view, frame, job, former, act),
+      leftOut(view, frame, act));
   }
 
   function ways(tree, view, frame, job, former, act) {
@@ -111,8 +132,7 @@ const Screens = (() => {
   }
 
   function end(tree, view, frame, job, act) {
-    return card(`end ${frame.kind}`, null, t(`end.${frame.kind}`),
-      panels(tree, view, frame, job),
+    return guarded(`end ${frame.kind}`, null, t(`end.${frame.kind}`), { tree, view, frame, job, act }, null,
       make('p', { class: 'question' }, t(`end.${frame.kind}.text`)),
       button(t('go-on'), () => act.take({}), { accent: true, digit: '1' }));
   }
@@ -124,8 +144,7 @@ const Screens = (() => {
       box.checked = frame.held.includes(condition.name);
       return { condition, box };
     });
-    return card('standing', null, t('standing'),
-      panels(tree, view, frame, job),
+    return guarded('standing', null, t('standing'), { tree, view, frame, job, act }, null,
       make('p', { class: 'question' }, t('standing.text')),
       make('ul', { class: 'items' }, boxes.map(({ condition, box }) => make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, condition.title))))),
       button(t('standing.done'), () => {
@@ -133,6 +152,10 @@ const Screens = (() => {
         act.take({ held: [...frame.held.filter((name) => on.includes(name)), ...on.filter((name) => !frame.held.includes(name))] });
       }, { accent: true, digit: '1' }));
   }
+
+  // Every check is answered or left out, and more than one end is possible.
+  const open = (tree, view, frame, job, act) =>
+    guarded('end open', null, t('open.heading'), { tree, view, frame, job, act }, null, ...Open.parts(tree, job, view, act));
 
   function record(tree, view, frame, job, act) {
     const made = () => Record.make(tree, job, view);
@@ -150,7 +173,7 @@ const Screens = (() => {
     });
     const said = make('p', { class: 'said', role: 'status' });
     fill();
-    return card('end record', null, t('record'),
+    return guarded('end record', null, t('record'), { tree, view, frame, job, act }, null,
       make('div', { class: 'head' }, fields),
       table,
       make('p', { class: 'mark' }, tree.mark),
@@ -162,7 +185,7 @@ const Screens = (() => {
         button(t('new.yes'), act.restart, { accent: true })));
   }
 
-  const FORMS = { procedure, node, finish: end, left: end, lost: end, standing, record };
+  const FORMS = { procedure, node, finish: end, left: end, lost: end, untested: end, standing, open, record };
   const screen = (tree, view, job, act) => FORMS[view.frame.kind](tree, view, view.frame, job, act);
 
   // One line a frame that was passed: what it was, and what was said.
@@ -174,11 +197,17 @@ const Screens = (() => {
     if (frame.kind === 'procedure') {
       const it = tree.procedures.get(frame.procedure);
       const title = it ? words(`procedure-${it.name}`) : tree.conditions.get(frame.condition).title;
-      return [it?.number ?? '', title, t(frame.entry.left ? 'line.left' : 'line.done')];
+      return [it?.number ?? '', title, t(`line.${['left', 'undone'].find((one) => frame.entry[one]) ?? 'done'}`)];
+    }
+    if (frame.kind === 'open') {
+      const chosen = tree.nodes.get(frame.entry.choose);
+      return ['', t('open.heading'), chosen ? `${chosen.number} ${words(`step-${chosen.name}`)}` : t('end.open')];
     }
     if (frame.kind !== 'node') return ['', t(`end.${frame.kind}`), ''];
     const { node: it, entry } = frame;
     const title = words(`step-${it.name}`);
+    if (entry.skip) return [it.number, title, t('line.cannot')];
+    if (entry.undone) return [it.number, title, t('line.undone')];
     if (!('answer' in entry)) {
       return [it.number, title, it.kind === 'fault' ? t(entry.left ? 'line.not-repaired' : 'line.remedy-done') : it.kind === 'step' ? t('line.done') : ''];
     }

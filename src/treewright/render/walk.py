@@ -91,6 +91,9 @@ def _node(node: Node) -> dict[str, Any]:
         "exit": _exit(node.exit),
         "retest": node.retest,
         "first": node.first,
+        "doubts": node.doubts,
+        "share": node.share,
+        "shows": [(shown.node, shown.outcome, shown.maybe) for shown in node.shows],
         **_cost(node.cost),
     }
 
