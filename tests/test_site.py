@@ -18,7 +18,7 @@ from walker import SVG, begin, confirm, go, number, read_hazards, type_in
 
 from treewright.render import site
 
-BUDGET = 90_000  # bytes of style, script and page around the tree's own data
+BUDGET = 60_000  # bytes of style, script and page around the tree's own data
 
 
 @pytest.fixture(scope="module")
