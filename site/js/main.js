@@ -142,7 +142,7 @@
       },
       make('span', { class: 'number' }, number),
       make('span', { class: 'words', dir: 'auto' }, title, answer ? make('strong', { dir: 'auto' }, answer) : null),
-      make('span', { class: 'change' }, later ? t('open.take', { number }) : t('trail.change'))));
+      make('span', { class: 'change' }, t(later ? 'trail.take-up' : 'trail.change'))));
     });
     return make('section', { class: 'trail' },
       make('h2', {}, t('trail')),

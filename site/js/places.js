@@ -57,10 +57,10 @@ const Places = (() => {
       } else if (known.has(node.name)) {
         on(node.outcomes[known.get(node.name)].exit, node);
       } else if (skipped.has(node.name)) {
-        // An answer that only leads back to the check itself opens nothing.
-        node.outcomes.map((outcome) => outcome.exit).reverse()
-          .filter((exit) => tree.target(exit, model) !== node)
-          .forEach((exit) => on(exit, node));
+        // The good answer's way first. One that only leads back to the check itself opens nothing.
+        [...node.outcomes].sort((a, b) => b.normal - a.normal).reverse()
+          .filter(({ exit }) => tree.target(exit, model) !== node)
+          .forEach(({ exit }) => on(exit, node));
       } else {
         stop({ node, via, state: 'ask' });
       }

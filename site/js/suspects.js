@@ -34,12 +34,13 @@ const Suspects = (() => {
   }
 
   // The faults behind a job's symptom: those still open, and those ruled out, each with the
-  // check that did it (none where its remedy was done).
+  // check that did it (none where its remedy was done and
+  // no retest has failed since).
   function weigh(tree, job, view) {
     const out = new Map();
     const open = new Set(tree.behind(view.symptom.start, job.model));
-    for (const { node, repaired } of view.findings) {
-      if (repaired && open.delete(node)) out.set(node, null);
+    for (const { node, repaired, retest } of view.findings) {
+      if (repaired && retest !== false && open.delete(node)) out.set(node, null);
     }
     for (const { node, answer, mended } of view.facts.told) {
       const { normal } = node.outcomes[answer];
@@ -62,7 +63,8 @@ const Suspects = (() => {
       (state === 'end' ? (node.kind === 'fault' ? [node] : []) : tree.behind((due ?? node)?.name, job.model))));
     const { open } = weigh(tree, job, view);
     const both = open.filter((fault) => led.has(fault));
-    return { faults: both.length ? both : byShare([...led]), against: !both.length && led.size > 0 };
+    const all = () => byShare([...tree.nodes.values()].filter((one) => led.has(one)));
+    return { faults: both.length ? both : all(), against: !both.length && led.size > 0 };
   }
 
   const share = (fault) => (fault.share === null ? null : Exact.read(fault.share));
