@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page, expect
 from sample_outline import PICTURES, hostile, sample
 from walker import SVG, begin, confirm, go, number, read_hazards, type_in
 
-from treewright.render import site
+from treewright.render import site, web
 
 BUDGET = 60_000  # bytes of style, script and page around the tree's own data
 
@@ -64,8 +64,9 @@ def test_policy_lets_in_exactly_what_the_page_carries() -> None:
     style, _, unpack, script = carried(text)
     assert allowed == {
         base64.b64encode(hashlib.sha256(part.encode()).digest()).decode()
-        for part in (style, unpack, script)
+        for part in (style, unpack, script, web.style_of(("walk.css",)))
     }
+    assert json.dumps(web.style_of(("walk.css",)), ensure_ascii=False)[1:-1][:500] in script
     assert "default-src 'none'" in policy[1].replace("&#39;", "'")
     assert "unsafe" not in policy[1]
 

@@ -1,54 +1,97 @@
-// Puts the parts together: the saved job, the screen, the trail, keys and the chart.
+// Puts the parts together: the languages, the jobs that are kept, the screen, the trail, keys.
 (() => {
   const { make, piece, clone, button } = Page;
-  const data = JSON.parse(document.querySelector('script.tree').textContent);
-  const tree = Tree.open(data);
+  const documents = [...document.querySelectorAll('.document')];
+  const trees = [...document.querySelectorAll('script.tree')].map((one) => Tree.open(JSON.parse(one.textContent)));
   const walk = document.getElementById('walk');
   const said = document.getElementById('said');
-  const SHELF = `treewright:${tree.name}:${tree.fingerprint}`;
+  const root = document.documentElement;
   const GLOVES = 'treewright:gloves';
+  const LANGUAGE = 'treewright:language';
+  let tree = trees[0]; // in the language that is read; what it decides is the same in each
+  let job = null;
+  let view = null;
+  let newer = null; // brings in a newer edition of the page
 
-  // Storage may be forbidden, full or hold anything: a job then lives as long as the page.
-  const stored = (key) => {
-    try {
-      return localStorage.getItem(key);
-    } catch {
-      return null;
-    }
-  };
-  const store = (key, value) => {
-    try {
-      if (value === null) localStorage.removeItem(key);
-      else localStorage.setItem(key, value);
-    } catch {
-      // nothing to be done, and nothing lost but the next reload
-    }
-  };
+  // ---- languages -------------------------------------------------------------------------
 
-  function saved() {
+  const primary = (language) => language.toLowerCase().split('-')[0];
+  const tongues = documents.map((one) => primary(one.dataset.tongue));
+  const offered = [...new Set([...tongues, ...Object.keys(WORDS)])].filter((one) => one in WORDS || tongues.includes(one));
+
+  function speak(language) {
+    const at = Math.max(0, tongues.indexOf(language));
+    Words.use(language);
+    documents.forEach((one, index) => one.classList.toggle('read', index === at));
+    tree = trees[at];
+    const top = document.querySelector('header.top');
+    top.lang = documents[at].dataset.tongue;
+    top.querySelector('.machine').textContent = tree.machine;
+    top.querySelector('h1').replaceChildren(...Page.inside('top', '.tree-title'));
+    for (const word of document.querySelectorAll('main > section [data-t], footer [data-t]')) {
+      word.textContent = t(word.dataset.t);
+      word.lang = Words.language();
+    }
+    leave.querySelector('.words').textContent = t('steps.leave');
+  }
+
+  function languages() {
+    if (offered.length < 2) return null;
+    const { name } = Words;
+    const list = make('select', { change: () => {
+      Store.write(LANGUAGE, list.value);
+      speak(list.value);
+      render();
+    } }, offered.map((one) => make('option', { value: one, lang: one },
+      tongues.includes(one) ? name(one) : t('language.steps', { language: name(one), other: name(tongues[0]) }))));
+    list.value = chosenLanguage();
+    return make('label', { class: 'language' }, make('span', {}, t('tools.language')), list);
+  }
+
+  function chosenLanguage() {
+    const wish = Store.read(LANGUAGE);
+    return offered.includes(wish) ? wish : tongues[0];
+  }
+
+  // ---- jobs ------------------------------------------------------------------------------
+
+  function save() {
+    if (job) Jobs.save(tree, job);
+    tellTrouble();
+  }
+
+  // A job that was saved by another hand or with another edition may not fit: then it is asked
+  // about, and never goes on by itself.
+  function fits(one) {
     try {
-      const found = JSON.parse(stored(SHELF));
-      if (!found) return null;
-      const job = { ...Job.fresh(found.symptom, found.model), ...found };
-      Suspects.weigh(tree, job, Job.replay(tree, job)); // throws where it does not fit this tree
-      return job;
+      if (one.fingerprint !== tree.fingerprint) return false;
+      const copy = { ...one, entries: [...one.entries], pool: [] };
+      const met = Job.replay(tree, copy);
+      Suspects.weigh(tree, copy, met);
+      return met.passed.length >= one.entries.length;
     } catch {
-      return null;
+      return false;
     }
   }
 
-  let job = saved();
-  const save = () => store(SHELF, job && JSON.stringify(job));
+  // What is noted with every entry: the time it took, and what another edition is held against.
+  const noted = (entry) => ({ ...entry, ...Edition.notes(trees[0], entry), seconds: Clock.lap(job.clock) });
+
+  function open(id) {
+    job = Jobs.get(tree, id);
+    if (job && fits(job)) Clock.run(job.clock);
+    Jobs.setCurrent(tree, job?.id ?? null);
+  }
 
   const act = {
     save,
     take(entry) {
       const { frame } = Job.replay(tree, job);
-      Change.take(tree, job, { key: frame.key, ...entry });
+      Change.take(tree, job, noted({ key: frame.key, ...entry }));
       render();
     },
     turn(to) {
-      Change.take(tree, job, { key: 'turn', to });
+      Change.take(tree, job, noted({ key: 'turn', to }));
       render();
     },
     read(names) {
@@ -59,10 +102,39 @@
       job.draft = { key: Job.replay(tree, job).frame.key, ...draft };
       save();
     },
-    restart: () => ask(t('new.ask'), t('new.text'), t('new.yes'), () => {
+    // Puts the job aside; it stays in the list.
+    aside() {
+      if (job) {
+        Clock.stop(job.clock);
+        save();
+      }
       job = null;
+      Jobs.setCurrent(tree, null);
+      render();
+    },
+    resume(id) {
+      open(id);
+      render();
+    },
+    forget: (one, name) => ask(t('jobs.delete-ask'), t('jobs.delete-text', { job: name }), t('jobs.delete-yes'), t('jobs.delete-no'), () => {
+      Jobs.remove(tree, one.id);
       render();
     }),
+    load(text, told) {
+      const read = Record.read(tree, text);
+      if (read.job) {
+        Jobs.save(tree, read.job);
+        render();
+        told = document.getElementById('loaded');
+      }
+      told.textContent = read.job ? t('load.loaded') : t(`load.${read.problem}`, { tree: read.tree });
+      tellTrouble();
+    },
+    carryOver(kept) {
+      Edition.carryOver(tree, job, kept);
+      Clock.run(job.clock);
+      render();
+    },
     async copy(text, told) {
       const area = make('textarea', { class: 'copied', readonly: true, 'aria-label': t('record.as-text') });
       area.value = text;
@@ -87,18 +159,19 @@
     },
   };
 
-  function ask(title, text, yes, agree) {
+  function ask(title, text, yes, no, agree) {
     const dialog = make('dialog', { class: 'ask', 'aria-label': title, close: () => dialog.remove() },
       make('h2', {}, title), make('p', {}, text),
       button(yes, () => { dialog.close(); agree(); }, { accent: true }),
-      button(t('new.no'), () => dialog.close()));
+      button(no, () => dialog.close()));
     document.body.append(dialog);
     dialog.showModal();
   }
 
   function begin(symptom, model) {
-    job = Job.fresh(symptom, model);
+    job = Jobs.begin(tree, symptom, model);
     job.head.date = localDate(new Date());
+    Jobs.setCurrent(tree, job.id);
     render();
   }
 
@@ -157,9 +230,46 @@
 
   // Back from the first step: to the choice of symptom, with nothing to lose.
   function leaveJob() {
+    Jobs.remove(tree, job.id);
     job = null;
+    Jobs.setCurrent(tree, null);
     render();
   }
+
+  // ---- around the screen -----------------------------------------------------------------
+
+  const trouble = make('p', { class: 'trouble', role: 'status' });
+  function tellTrouble() {
+    trouble.hidden = !Store.trouble();
+    trouble.textContent = Store.trouble() ? t(`store.${Store.trouble()}`) : '';
+  }
+
+  function update() {
+    return newer && make('p', { class: 'taken' }, `${t('update')} `, button(t('update.load'), newer, { className: 'small' }));
+  }
+
+  function clock() {
+    const shown = make('span', { class: 'spent' });
+    const tell = () => {
+      Clock.settle(job.clock);
+      const stopped = job.clock.since === null ? ` · ${t('clock.stopped')}` : '';
+      shown.textContent = t('clock', { minutes: Math.floor(job.clock.total / 60000) }) + stopped;
+    };
+    const turn = button('', () => {
+      (job.clock.since === null ? Clock.run : Clock.stop)(job.clock);
+      save();
+      name();
+    }, { className: 'small' });
+    const name = () => {
+      tell();
+      turn.querySelector('.words').textContent = t(job.clock.since === null ? 'clock.run' : 'clock.pause');
+    };
+    name();
+    clearInterval(ticking);
+    ticking = setInterval(() => job && tell(), 20000);
+    return make('div', { class: 'clock' }, shown, turn);
+  }
+  let ticking = 0;
 
   function putBack() {
     if (!job?.taken) return null;
@@ -185,41 +295,51 @@
   function tools() {
     return make('nav', { class: 'tools', 'aria-label': t('tools') },
       document.getElementById('chart-view') ? button(t('tools.chart'), showChart) : null,
-      button(t('tools.steps'), () => { document.documentElement.classList.add('reading'); leave.focus(); }),
-      make('button', { type: 'button', 'aria-pressed': String(document.documentElement.classList.contains('gloves')), click: gloves }, t('tools.gloves')),
-      job ? button(t('tools.new'), act.restart) : null);
+      button(t('tools.steps'), () => { root.classList.add('reading'); leave.focus(); }),
+      make('button', { type: 'button', 'aria-pressed': String(root.classList.contains('gloves')), click: gloves }, t('tools.gloves')),
+      job ? button(t('tools.jobs'), act.aside) : null,
+      languages());
   }
 
   function gloves(event) {
-    const on = document.documentElement.classList.toggle('gloves');
+    const on = root.classList.toggle('gloves');
     event.currentTarget.setAttribute('aria-pressed', String(on));
-    store(GLOVES, on ? 'on' : null);
+    if (on) Store.write(GLOVES, 'on');
+    else Store.remove(GLOVES);
   }
 
-  let view = null;
   function render({ quiet = false } = {}) {
+    view = job && fits(job) ? Job.replay(tree, job) : null;
     if (!job) {
-      view = null;
       const wish = /^#symptom-(.+)$/.exec(location.hash)?.[1];
-      walk.replaceChildren(Start.screen(tree, tree.symptoms.some((one) => one.name === wish) ? wish : null, begin), tools());
+      const symptom = tree.symptoms.some((one) => one.name === wish) ? wish : null;
+      walk.replaceChildren(...[update(), trouble, Start.screen(tree, symptom, begin, Report.jobs(tree, Jobs.all(tree), act)), tools()].filter(Boolean));
+    } else if (!view) {
+      walk.replaceChildren(trouble, Report.edition(tree, job, act), tools());
     } else {
-      view = Job.replay(tree, job);
       const screen = Screens.screen(tree, view, job, act);
+      const it = view.frame.node ?? view.frame.due;
+      job.last = view.frame.kind === 'record' ? t('jobs.ended') : it ? `${it.number} ${Record.words(`step-${it.name}`)}` : '';
       walk.replaceChildren(...[
+        update(),
+        trouble,
         ...progress(view),
         make('div', { class: 'columns' },
           make('div', {}, ...[putBack(), told(), Open.reminder(tree, view), screen,
-            make('nav', { class: 'back' }, button(t('back'), () => (job.entries.length ? back(job.entries.length - 1) : leaveJob())))].filter(Boolean)),
+            make('nav', { class: 'back', 'aria-label': t('back') }, button(t('back'), () => (job.entries.length ? back(job.entries.length - 1) : leaveJob())))].filter(Boolean)),
           make('aside', {}, ...[
+            clock(),
             standing(view),
             Open.panel(tree, job, view, unfolded, (is) => { unfolded = is; }),
+            view.frame.kind === 'record' ? null : Report.details(tree, view, job, act),
             view.passed.length ? trail(view) : null,
           ].filter(Boolean))),
         tools(),
       ]);
     }
-    document.documentElement.classList.toggle('job', Boolean(job));
-    save();
+    root.classList.toggle('job', Boolean(job));
+    if (view) save();
+    else tellTrouble();
     markChart();
     const heading = walk.querySelector('h2');
     if (!quiet) {
@@ -285,7 +405,7 @@
   document.addEventListener('click', (event) => {
     const link = event.target.closest?.('a');
     const address = link?.getAttribute('href') ?? link?.getAttributeNS('http://www.w3.org/1999/xlink', 'href') ?? '';
-    if (!address.startsWith('#') || document.documentElement.classList.contains('reading')) return;
+    if (!address.startsWith('#') || root.classList.contains('reading')) return;
     event.preventDefault();
     event.target.closest('dialog.look')?.close();
     look(address.slice(1));
@@ -302,15 +422,25 @@
   });
 
   const leave = button(t('steps.leave'), () => {
-    document.documentElement.classList.remove('reading');
+    root.classList.remove('reading');
     walk.querySelector('h2').focus();
   }, { accent: true, className: 'leave' });
   document.getElementById('whole').prepend(leave);
 
-  if (stored(GLOVES)) document.documentElement.classList.add('gloves');
+  const style = document.createElement('style');
+  style.textContent = STYLE;
+  document.head.append(style);
+  if (Store.read(GLOVES)) root.classList.add('gloves');
+  speak(chosenLanguage());
+  const current = Jobs.current(tree);
+  if (current) open(current.id);
   walk.hidden = false;
   render({ quiet: true });
-  document.documentElement.classList.add('scripted');
+  root.classList.add('scripted');
   const asked = /^#((?:step|procedure)-.+)$/.exec(location.hash);
   if (asked) look(asked[1]);
+  Update.watch((load) => {
+    newer = load;
+    if (!walk.contains(document.activeElement?.closest('input, textarea, select'))) render({ quiet: true });
+  });
 })();

@@ -16,7 +16,9 @@ const Page = (() => {
 
   // The document in the language that is read; its anchors start with `ahead`.
   const home = () => document.querySelector('.document.read');
-  const piece = (anchor) => document.getElementById(home().dataset.ahead + anchor);
+  // The first is in the tree's own language.
+  const first = document.querySelector('.document');
+  const piece = (anchor, within = home()) => document.getElementById(within.dataset.ahead + anchor);
   const find = (anchor, selector) => piece(anchor)?.querySelector(selector) ?? null;
 
   // The children of a piece of the document, or an empty list where it has none.
@@ -52,5 +54,5 @@ const Page = (() => {
     );
   }
 
-  return { make, home, piece, find, inside, clone, copy, button };
+  return { make, home, first, piece, find, inside, clone, copy, button };
 })();

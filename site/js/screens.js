@@ -157,33 +157,8 @@ const Screens = (() => {
   const open = (tree, view, frame, job, act) =>
     guarded('end open', null, t('open.heading'), { tree, view, frame, job, act }, null, ...Open.parts(tree, job, view, act));
 
-  function record(tree, view, frame, job, act) {
-    const made = () => Record.make(tree, job, view);
-    const table = make('dl', { class: 'record' });
-    const fill = () => table.replaceChildren(...Record.lines(made()).map(([label, value]) =>
-      make('div', {}, make('dt', { dir: 'auto' }, label), make('dd', { dir: 'auto' }, value))));
-    const fields = Record.HEAD.map((key) => {
-      const input = make(key === 'note' ? 'textarea' : 'input', { type: key === 'note' ? null : key === 'date' ? 'date' : 'text', autocomplete: 'off', input: () => {
-        job.head[key] = input.value;
-        act.save();
-        fill();
-      } });
-      input.value = job.head[key] ?? '';
-      return make('label', {}, make('span', {}, t(`record.${key}`)), input);
-    });
-    const said = make('p', { class: 'said', role: 'status' });
-    fill();
-    return guarded('end record', null, t('record'), { tree, view, frame, job, act }, null,
-      make('div', { class: 'head' }, fields),
-      table,
-      make('p', { class: 'mark' }, tree.mark),
-      make('div', { class: 'answers' },
-        button(t('record.print'), () => window.print()),
-        button(t('record.copy'), () => act.copy(Record.text(made(), tree.mark), said)),
-        button(t('record.save'), () => act.download(made())),
-        said,
-        button(t('new.yes'), act.restart, { accent: true })));
-  }
+  const record = (tree, view, frame, job, act) => Report.screen(tree, view, job, act, (...parts) =>
+    guarded('end record', null, t('record'), { tree, view, frame, job, act }, null, ...parts));
 
   const FORMS = { procedure, node, finish: end, left: end, lost: end, untested: end, standing, open, record };
   const screen = (tree, view, job, act) => FORMS[view.frame.kind](tree, view, view.frame, job, act);

@@ -31,7 +31,7 @@ const Start = (() => {
         make('dd', { dir: 'auto' }, text, make('span', { class: 'detail' }, ` ${numbers.join(', ')}`)))))));
   }
 
-  function screen(tree, wish, begin) {
+  function screen(tree, wish, begin, jobs) {
     const chosen = { symptom: wish ?? null, model: tree.models.length === 1 ? tree.models[0] : null };
     const root = make('section', { class: 'card start' });
 
@@ -65,7 +65,7 @@ const Start = (() => {
     }
 
     show();
-    return root;
+    return make('div', { class: 'columns' }, root, jobs);
   }
 
   return { screen };

@@ -1,10 +1,12 @@
 // The page's own words, in the language that is chosen: t('trail'), t('taken', { count: 2 }).
-// WORDS comes from site/words, one catalogue a language, the same keys in each.
+// WORDS comes from site/words, one list a language in the order of KEYS.
 const Words = (() => {
+  const all = Object.fromEntries(Object.entries(WORDS).map(([language, list]) =>
+    [language, new Map(KEYS.map((key, at) => [key, list[at]]))]));
   let chosen = 'en';
 
   function say(key, values = {}) {
-    const found = WORDS[chosen][key];
+    const found = all[chosen].get(key);
     const form = typeof found === 'string'
       ? found
       : found[new Intl.PluralRules(chosen).select(values.count)] ?? found.other;
@@ -18,6 +20,9 @@ const Words = (() => {
     document.documentElement.lang = chosen;
   }
 
-  return { say, use, language: () => chosen };
+  // How a language is called in itself.
+  const name = (language) => all[language]?.get('language') ?? language;
+
+  return { say, use, name, language: () => chosen };
 })();
 const t = Words.say;

@@ -17,10 +17,11 @@ from html import escape
 
 from treewright.render import walk, web
 from treewright.render.outline import Condition, Hazard, Node, Outline, Procedure, Stage
-from treewright.render.words import Catalogue, catalogue, languages
+from treewright.render.words import FALLBACK, Catalogue, catalogue, languages
 
 WALK_SCRIPTS = (
     "words.js",
+    "store.js",
     "exact.js",
     "tree.js",
     "facts.js",
@@ -31,13 +32,21 @@ WALK_SCRIPTS = (
     "page.js",
     "hazards.js",
     "reading.js",
+    "clock.js",
+    "jobs.js",
+    "edition.js",
     "record.js",
     "open.js",
+    "report.js",
     "screens.js",
     "start.js",
+    "update.js",
     "main.js",
 )
 """In this order: each uses only what stands before it."""
+
+ONLY_BUILT = ("way.", "limit.", "index.", "doc.before", "doc.between", "doc.leave")
+"""How words start that no script says: they are put in when a page is made."""
 
 OUTPUTS = (
     (".html", "Walk through"),
@@ -91,7 +100,7 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
     Returns:
         The page's text; the same for the same arguments.
     """
-    style = web.style_of(("base.css", "walk.css"))
+    style = web.style_of(("base.css", "document.css"))
     script, unpack = walk_script(), web.lean(web.read("js/unpack.js"))
     chart = web.bare_svg(chart_svg)
     texts = (_text(outline),)
@@ -99,7 +108,7 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
         "page.html",
         outline=outline,
         page_language=texts[0].words.language,
-        policy=web.policy((unpack, script), (style, *web.styles_in(chart))),
+        policy=web.policy((unpack, script), (style, _walk_style(), *web.styles_in(chart))),
         style=web.markup(style),
         packed=web.packed(script),
         unpack=web.markup(unpack),
@@ -111,9 +120,19 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
 
 @cache
 def walk_script() -> str:
-    """The script of every walk-through, with the words of all languages."""
-    words = {language: catalogue(language).words for language in languages()}
-    return _joined(WALK_SCRIPTS, f"const WORDS = {_json(words)};\n")
+    """The script of every walk-through, with its style and the words of all languages."""
+    known = {language: catalogue(language).words for language in languages()}
+    keys = [key for key in catalogue(FALLBACK).words if not key.startswith(ONLY_BUILT)]
+    first = (
+        f"const STYLE = {_json(_walk_style())};\n"
+        f"const KEYS = {_json(keys)};\n"
+        f"const WORDS = {_json({one: [words[key] for key in keys] for one, words in known.items()})};\n"
+    )
+    return _joined(WALK_SCRIPTS, first)
+
+
+def _walk_style() -> str:
+    return web.style_of(("walk.css",))
 
 
 def _text(outline: Outline) -> Text:
