@@ -3,13 +3,15 @@ const Jobs = (() => {
   const isText = (value) => typeof value === 'string' && value.length <= 10000;
   const isTexts = (value) => Array.isArray(value) && value.every(isText);
   const isValue = (value) => [value?.place, value?.text, value?.unit].every(isText);
+  const isList = (value, each) => Array.isArray(value) && value.every(each);
   const absent = (value) => value === undefined || value === null;
 
   function isEntry(entry) {
     return isText(entry?.key)
       && (absent(entry.answer) || (Number.isInteger(entry.answer) && entry.answer >= 0))
-      && (absent(entry.values) || (Array.isArray(entry.values) && entry.values.every(isValue)))
-      && (entry.key === 'standing' ? isTexts(entry.held) : true)
+      && (absent(entry.values) || isList(entry.values, isValue))
+      && (entry.key === 'standing' ? isTexts(entry.held) : entry.held === undefined || isTexts(entry.held))
+      && [entry.asked, entry.said, entry.limits].every((one) => one === undefined || isText(one))
       && (absent(entry.seconds) || (Number.isFinite(entry.seconds) && entry.seconds >= 0));
   }
 
@@ -17,11 +19,24 @@ const Jobs = (() => {
   function isSound(job) {
     return isText(job?.id) && isText(job.symptom) && (job.model === null || isText(job.model))
       && isText(job.fingerprint) && isText(job.mark) && isTexts(job.before)
-      && Array.isArray(job.entries) && job.entries.length <= 5000 && job.entries.every(isEntry)
-      && (absent(job.pool) || (Array.isArray(job.pool) && job.pool.every(isEntry)))
-      && (absent(job.read) || isTexts(job.read))
-      && typeof job.head === 'object' && job.head !== null && Object.values(job.head).every(isText)
+      && isList(job.entries, isEntry) && job.entries.length <= 5000
+      && typeof job.head === 'object' && job.head !== null && !Array.isArray(job.head) && Object.values(job.head).every(isText)
       && Clock.isSound(job.clock);
+  }
+
+  // What only helps along is dropped where it is not what this page writes.
+  function helps(job) {
+    const { pool, read, taken, told, standing, draft } = job;
+    return {
+      pool: isList(pool, isEntry) ? pool : [],
+      read: isTexts(read) ? read : [],
+      taken: isList(taken?.entries, isEntry) && isList(taken.pool, isEntry) && isList(taken.doubted, (one) => isText(one?.name) && isText(one.by)) ? taken : null,
+      told: [told?.kept, told?.aside].every((one) => isList(one, isText)) && isList(told.lost, isTexts) ? told : null,
+      standing: isTexts(standing) ? standing : null,
+      draft: isText(draft?.key) && (absent(draft.values) || isList(draft.values, isValue)) && (absent(draft.ticks) || Array.isArray(draft.ticks)) ? draft : null,
+      last: isText(job.last) ? job.last : '',
+      changed: Number.isFinite(job.changed) ? job.changed : 0,
+    };
   }
 
   const start = (tree) => `treewright:${tree.name}:job:`;
@@ -42,7 +57,7 @@ const Jobs = (() => {
   }
 
   // A job as it may be worked on: what is missing of it is put in.
-  const whole = (job) => ({ ...Job.fresh(job.symptom, job.model), last: '', changed: 0, ...job });
+  const whole = (job) => ({ ...Job.fresh(job.symptom, job.model), ...job, ...helps(job) });
 
   function get(tree, id) {
     try {

@@ -335,7 +335,7 @@
             view.passed.length ? trail(view) : null,
           ].filter(Boolean))),
         tools(),
-      ]);
+      ].filter(Boolean));
     }
     root.classList.toggle('job', Boolean(job));
     if (view) save();
@@ -432,8 +432,7 @@
   document.head.append(style);
   if (Store.read(GLOVES)) root.classList.add('gloves');
   speak(chosenLanguage());
-  const current = Jobs.current(tree);
-  if (current) open(current.id);
+  job = Jobs.current(tree);
   walk.hidden = false;
   render({ quiet: true });
   root.classList.add('scripted');

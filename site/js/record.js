@@ -91,7 +91,7 @@ const Record = (() => {
   // A third word is the minutes.
   function lines(record) {
     const list = [[t('record.machine'), record.machine]];
-    const spent = (one) => (one.minutes === null ? null : t('record.step-minutes', { minutes: one.minutes }));
+    const spent = (one) => (!one.minutes ? null : t('record.step-minutes', { minutes: one.minutes }));
     const add = (label, value, one = { minutes: null }) => list.push([label, value, spent(one)]);
     if (record.model) add(t('record.model'), record.model);
     for (const key of HEAD) if (record[key]) add(t(`record.${key}`), record[key]);

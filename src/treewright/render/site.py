@@ -121,12 +121,12 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
 @cache
 def walk_script() -> str:
     """The script of every walk-through, with its style and the words of all languages."""
-    known = {language: catalogue(language).words for language in languages()}
     keys = [key for key in catalogue(FALLBACK).words if not key.startswith(ONLY_BUILT)]
+    known = {one: [catalogue(one).words[key] for key in keys] for one in languages()}
     first = (
         f"const STYLE = {_json(_walk_style())};\n"
         f"const KEYS = {_json(keys)};\n"
-        f"const WORDS = {_json({one: [words[key] for key in keys] for one, words in known.items()})};\n"
+        f"const WORDS = {_json(known)};\n"
     )
     return _joined(WALK_SCRIPTS, first)
 
