@@ -270,7 +270,23 @@ def build(paths: Sequence[Path], out: Path, progress: Progress) -> Made:
         from treewright.render.site import index
 
         made.written.append(write(out / "index.html", index(made.outlines).encode()))
+        keep_offline(made, out)
     return made
+
+
+def keep_offline(made: Made, out: Path) -> None:
+    """Writes what keeps the pages that were made on a device: worker, manifest and icon.
+
+    Raises:
+        UsageError: the folder cannot be written to.
+    """
+    from treewright.render import offline
+
+    pages = {path.name: path.read_bytes() for path in made.written if path.suffix == ".html"}
+    if pages:
+        start = "index.html" if "index.html" in pages else min(pages)
+        for name, content in offline.files(pages, start).items():
+            made.written.append(write(out / name, content))
 
 
 def _on_screen(sound: Sound) -> Iterator[Output]:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, NoReturn, TextIO, TypeAlias
 from treewright.project import UsageError
 
 if TYPE_CHECKING:
-    from treewright.build import Maker
+    from treewright.build import Made, Maker
     from treewright.lint.review import Review
     from treewright.progress import Progress
     from treewright.text.diagnostic import Finding
@@ -245,7 +245,7 @@ def _sheet(options: argparse.Namespace) -> int:
 def _site(options: argparse.Namespace) -> int:
     from treewright import build
 
-    return _make(options, build.walk_throughs)
+    return _make(options, build.walk_throughs, build.keep_offline)
 
 
 def _data(options: argparse.Namespace) -> int:
@@ -254,7 +254,11 @@ def _data(options: argparse.Namespace) -> int:
     return _make(options, build.data)
 
 
-def _make(options: argparse.Namespace, maker: Maker) -> int:
+def _make(
+    options: argparse.Namespace,
+    maker: Maker,
+    beside: Callable[[Made, Path], None] = lambda made, out: None,
+) -> int:
     from treewright.build import make
     from treewright.project import find_trees
 
@@ -262,6 +266,8 @@ def _make(options: argparse.Namespace, maker: Maker) -> int:
     made = make(find_trees(options.paths), (maker,), out, _progress())
     if out is None:
         sys.stdout.write("".join(text.decode() for text in made.shown))
+    else:
+        beside(made, out)
     return _told(made.findings, made.trees, made.written)
 
 

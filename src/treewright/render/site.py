@@ -49,13 +49,16 @@ ONLY_BUILT = ("way.", "limit.", "index.", "doc.before", "doc.between", "doc.leav
 """How words start that no script says: they are put in when a page is made."""
 
 OUTPUTS = (
-    (".html", "Walk through"),
-    ("-chart.svg", "Chart"),
-    ("-chart.pdf", "Chart, PDF"),
-    ("-a4.pdf", "Checklist, A4"),
-    ("-letter.pdf", "Checklist, Letter"),
+    (".html", "index.walk"),
+    ("-chart.svg", "index.chart"),
+    ("-chart.pdf", "index.chart-pdf"),
+    ("-a4.pdf", "index.a4"),
+    ("-letter.pdf", "index.letter"),
 )
-"""What stands beside the start page for each tree: the end of the file's name, and words."""
+"""What stands beside the start page for each tree: the end of the file's name, and a word."""
+
+INDEX_WORDS = ("language", "index", "index.", "tools.language", "update")
+"""How the words of the start page start."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +111,9 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
         "page.html",
         outline=outline,
         page_language=texts[0].words.language,
-        policy=web.policy((unpack, script), (style, _walk_style(), *web.styles_in(chart))),
+        policy=web.policy(
+            (unpack, script), (style, _walk_style(), *web.styles_in(chart)), installed=True
+        ),
         style=web.markup(style),
         packed=web.packed(script),
         unpack=web.markup(unpack),
@@ -159,16 +164,26 @@ def index(outlines: Sequence[Outline], outputs: Iterable[tuple[str, str]] = OUTP
     Args:
         outlines: the trees, in the order in which they are to stand.
         outputs: the files that stand beside the page for each tree: the end of the name,
-            after the tree's own, and the words of the link.
+            after the tree's own, and the key of the words of the link.
     """
     style = web.style_of(("base.css", "index.css"))
-    script = _joined(("index.js",))
+    keys = [key for key in catalogue(FALLBACK).words if key.startswith(INDEX_WORDS)]
+    known = {one: [catalogue(one).words[key] for key in keys] for one in languages()}
+    script = _joined(
+        ("words.js", "store.js", "update.js", "index.js"),
+        f"const KEYS = {_json(keys)};\nconst WORDS = {_json(known)};\n",
+    )
+    spoken = {outline.language for outline in outlines}
     return web.render(
         "index.html",
-        policy=web.policy((script,), (style,)),
+        words=catalogue(spoken.pop() if len(spoken) == 1 else FALLBACK),
+        languages=[catalogue(one) for one in languages()],
+        names={one: catalogue(one).say("language") for one in languages()},
+        policy=web.policy((script,), (style,), installed=True),
         style=web.markup(style),
         script=web.markup(script),
-        outlines=outlines,
+        trees=[(outline,) for outline in outlines],
+        machines=sorted({outline.machine for outline in outlines}),
         outputs=tuple(outputs),
     )
 

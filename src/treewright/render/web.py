@@ -49,16 +49,24 @@ def style_of(sheets: Iterable[str]) -> str:
     return lean("".join(read(name) for name in sheets))
 
 
-def policy(scripts: Iterable[str], styles: Iterable[str]) -> str:
-    """A content security policy that lets in these scripts and styles, and no address."""
+def policy(scripts: Iterable[str], styles: Iterable[str], *, installed: bool = False) -> str:
+    """A content security policy that lets in these scripts and styles, and no address.
+
+    Args:
+        scripts: the text of every script in the page.
+        styles: the text of every style sheet in the page.
+        installed: lets in what lies beside the page to install it, too: manifest, icon, worker.
+    """
+    beside = ("manifest-src 'self'", "worker-src 'self'") if installed else ()
     return "; ".join(
         (
             "default-src 'none'",
             "script-src " + (" ".join(map(_hash, scripts)) or "'none'"),
             "style-src " + (" ".join(map(_hash, styles)) or "'none'"),
-            "img-src data:",
+            "img-src data:" + " 'self'" * installed,  # the icon of the manifest
             "base-uri 'none'",
             "form-action 'none'",
+            *beside,
         )
     )
 
