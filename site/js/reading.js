@@ -3,6 +3,9 @@
 const Reading = (() => {
   const { make, button } = Page;
 
+  // What a place is called in the language that is read.
+  const named = (node, place) => node.placeTitles[node.places.indexOf(place)] ?? place;
+
   // The spec that holds for a model.
   const specsFor = (node, model) => {
     const named = node.specs.filter((spec) => spec.models.includes(model));
@@ -56,13 +59,13 @@ const Reading = (() => {
       const before = draft?.values?.find((one) => one.place === place);
       const input = make('input', {
         type: 'text', inputmode: 'decimal', autocomplete: 'off', maxlength: 24, enterkeyhint: 'go',
-        'aria-label': place ? t('reading.reading-at', { place }) : t('reading.reading'), 'aria-describedby': 'verdict', input: judge,
+        'aria-label': place ? t('reading.reading-at', { place: named(node, place) }) : t('reading.reading'), 'aria-describedby': 'verdict', input: judge,
       });
       input.value = before?.text ?? '';
-      const unit = make('select', { 'aria-label': place ? t('reading.unit-at', { place }) : t('reading.unit'), change: () => alike(unit) },
+      const unit = make('select', { 'aria-label': place ? t('reading.unit-at', { place: named(node, place) }) : t('reading.unit'), change: () => alike(unit) },
         node.units.map((one) => make('option', { value: one.symbol }, one.symbol)));
       if (node.units.some((one) => one.symbol === before?.unit)) unit.value = before.unit;
-      const row = make('div', { class: 'typed' }, place ? make('span', { class: 'place' }, place) : null,
+      const row = make('div', { class: 'typed' }, place ? make('span', { class: 'place', dir: 'auto' }, named(node, place)) : null,
         belowZero(node) ? make('button', { type: 'button', class: 'sign', 'aria-label': t('reading.sign'), click: () => {
           input.value = /^\s*[-\u2212]/.test(input.value) ? input.value.replace(/^\s*./, '') : `-${input.value.trim()}`;
           judge();
@@ -97,7 +100,7 @@ const Reading = (() => {
       const lost = ready && !outcome;
       [...answers.children].forEach((item, index) => item.classList.toggle('met', index === found));
       if (outcome) {
-        const words = values().map((value) => (value.place ? `${value.place} ` : '') + asRead(node, value)).join(', ');
+        const words = values().map((value) => (value.place ? `${named(node, value.place)} ` : '') + asRead(node, value)).join(', ');
         verdict.textContent = `${words}: ${outcome.label}${detail(outcome) ? ` (${detail(outcome)})` : ''}`;
       } else {
         verdict.textContent = problems[0]
@@ -105,7 +108,7 @@ const Reading = (() => {
       }
       far.replaceChildren(...rows.filter(({ place }) => read.has(place)).map(({ place, unit }) => {
         const text = distance(node, read.get(place), unit.value, job.model);
-        return make('li', {}, place && text ? `${place}: ${text}` : text);
+        return make('li', {}, place && text ? `${named(node, place)}: ${text}` : text);
       }));
       verdict.classList.toggle('wrong', Boolean(problems[0]) || lost);
       go.disabled = !outcome;
@@ -124,5 +127,5 @@ const Reading = (() => {
     return view;
   }
 
-  return { form, limits, asRead };
+  return { form, limits, named, asRead };
 })();

@@ -21,7 +21,7 @@ const Record = (() => {
       limit: Tree.detail(outcome, model) || null,
       retest: Boolean(frame.retest),
       readings: (entry.values ?? []).map((value) => ({
-        place: value.place,
+        place: Reading.named(node, value.place),
         typed: value.text.trim(),
         unit: value.unit,
         text: Reading.asRead(node, value),

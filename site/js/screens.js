@@ -186,7 +186,7 @@ const Screens = (() => {
     if (!('answer' in entry)) {
       return [it.number, title, it.kind === 'fault' ? t(entry.left ? 'line.not-repaired' : 'line.remedy-done') : it.kind === 'step' ? t('line.done') : ''];
     }
-    const readings = (entry.values ?? []).map((value) => (value.place ? `${value.place} ` : '') + Reading.asRead(it, value)).join(', ');
+    const readings = (entry.values ?? []).map((value) => (value.place ? `${Reading.named(it, value.place)} ` : '') + Reading.asRead(it, value)).join(', ');
     const { label } = it.outcomes[entry.answer];
     return [it.number, title, readings ? `${readings}: ${label}` : label];
   }

@@ -30,8 +30,13 @@ ALL_PAPERS = ("a4", "letter")
 class Sound:
     """A tree without a fault: its outline and pictures, and the chart drawn once."""
 
-    def __init__(self, outline: Outline, pictures: dict[str, bytes]) -> None:
-        self.outline, self.pictures = outline, pictures
+    def __init__(
+        self,
+        outline: Outline,
+        pictures: dict[str, bytes],
+        translations: tuple[Outline, ...] = (),
+    ) -> None:
+        self.outline, self.pictures, self.translations = outline, pictures, translations
 
     @cached_property
     def chart(self) -> str:
@@ -61,6 +66,7 @@ class Made:
     written: list[Path] = field(default_factory=list)
     shown: list[bytes] = field(default_factory=list)
     outlines: list[Outline] = field(default_factory=list)
+    translations: dict[str, tuple[Outline, ...]] = field(default_factory=dict)
 
 
 def make(
@@ -91,7 +97,7 @@ def make(
 
 def _sound(paths: Sequence[Path], made: Made) -> Iterator[Sound]:
     """The trees that can be built; what was found in all of them is noted in `made`."""
-    from treewright.render.compile import compile_tree
+    from treewright.render.compile import compile_translations, compile_tree
 
     project = Project()
     names: dict[str, Path] = {}
@@ -108,7 +114,8 @@ def _sound(paths: Sequence[Path], made: Made) -> Iterator[Sound]:
         names[tree.name] = path
         outline = compile_tree(tree)
         made.outlines.append(outline)
-        yield Sound(outline, pictures(tree))
+        made.translations[tree.name] = compile_translations(tree, outline)
+        yield Sound(outline, pictures(tree), made.translations[tree.name])
     made.findings = in_order(made.findings)
 
 
@@ -246,7 +253,7 @@ def walk_throughs(sound: Sound) -> Iterator[Output]:
     """The walk-through as one HTML file."""
     from treewright.render.site import page
 
-    text = page(sound.outline, sound.chart, sound.pictures)
+    text = page(sound.outline, sound.chart, sound.pictures, sound.translations)
     yield f"{sound.outline.name}.html", text.encode()
 
 
@@ -269,7 +276,8 @@ def build(paths: Sequence[Path], out: Path, progress: Progress) -> Made:
     if made.outlines:
         from treewright.render.site import index
 
-        made.written.append(write(out / "index.html", index(made.outlines).encode()))
+        text = index(made.outlines, translations=made.translations)
+        made.written.append(write(out / "index.html", text.encode()))
         keep_offline(made, out)
     return made
 

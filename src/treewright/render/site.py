@@ -90,7 +90,12 @@ class Text:
     places: Mapping[str, Mapping[str, str]]
 
 
-def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | None = None) -> str:
+def page(
+    outline: Outline,
+    chart_svg: str = "",
+    pictures: Mapping[str, bytes] | None = None,
+    translations: Sequence[Outline] = (),
+) -> str:
     """The walk-through of a tree, as one HTML page that needs nothing else.
 
     Args:
@@ -99,6 +104,7 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
             group has the id "node-NAME".
         pictures: the bytes of each picture (PNG, JPEG, GIF or WebP), by the file as the
             tree writes it. One that is missing or of another kind is said to be missing.
+        translations: the same tree in other languages.
 
     Returns:
         The page's text; the same for the same arguments.
@@ -106,7 +112,7 @@ def page(outline: Outline, chart_svg: str = "", pictures: Mapping[str, bytes] | 
     style = web.style_of(("base.css", "document.css"))
     script, unpack = walk_script(), web.lean(web.read("js/unpack.js"))
     chart = web.bare_svg(chart_svg)
-    texts = (_text(outline),)
+    texts = (_text(outline), *(_text(one, one.language) for one in translations))
     return web.render(
         "page.html",
         outline=outline,
@@ -140,15 +146,16 @@ def _walk_style() -> str:
     return web.style_of(("walk.css",))
 
 
-def _text(outline: Outline) -> Text:
+def _text(outline: Outline, language: str = "") -> Text:
+    """The document of an outline; `language`: of a translation, "" for the tree's own words."""
     words = catalogue(outline.language)
     primary = outline.language.lower().partition("-")[0]
     own = "" if primary == words.language else f' lang="{escape(outline.language)}"'
     return Text(
         outline=outline,
         words=words,
-        id="document",
-        ahead="",
+        id=f"document-{language}" if language else "document",
+        ahead=f"{language}-" if language else "",
         own=web.markup(f'dir="auto"{own}'),
         data=web.markup(_json(walk.data(outline))),
         groups=_groups(outline, words),
@@ -158,11 +165,16 @@ def _text(outline: Outline) -> Text:
     )
 
 
-def index(outlines: Sequence[Outline], outputs: Iterable[tuple[str, str]] = OUTPUTS) -> str:
+def index(
+    outlines: Sequence[Outline],
+    outputs: Iterable[tuple[str, str]] = OUTPUTS,
+    translations: Mapping[str, Sequence[Outline]] | None = None,
+) -> str:
     """The start page for a folder of trees, with links relative to that folder.
 
     Args:
         outlines: the trees, in the order in which they are to stand.
+        translations: the same trees in other languages, by their names.
         outputs: the files that stand beside the page for each tree: the end of the name,
             after the tree's own, and the key of the words of the link.
     """
@@ -178,14 +190,22 @@ def index(outlines: Sequence[Outline], outputs: Iterable[tuple[str, str]] = OUTP
         "index.html",
         words=catalogue(spoken.pop() if len(spoken) == 1 else FALLBACK),
         languages=[catalogue(one) for one in languages()],
-        names={one: catalogue(one).say("language") for one in languages()},
+        names=_Tongues(),
         policy=web.policy((script,), (style,), installed=True),
         style=web.markup(style),
         script=web.markup(script),
-        trees=[(outline,) for outline in outlines],
+        trees=[(one, *(translations or {}).get(one.name, ())) for one in outlines],
         machines=sorted({outline.machine for outline in outlines}),
         outputs=tuple(outputs),
     )
+
+
+class _Tongues(dict[str, str]):
+    """What a language is called in itself; one without a catalogue by its tag."""
+
+    def __missing__(self, tag: str) -> str:
+        known = catalogue(tag)
+        return known.say("language") if tag.startswith(known.language) else tag
 
 
 def _groups(outline: Outline, words: Catalogue) -> list[Group]:

@@ -81,6 +81,7 @@ def _node(node: Node) -> dict[str, Any]:
         "hazards": node.hazards,
         "outcomes": [_outcome(outcome) for outcome in node.outcomes],
         "places": node.places,
+        "placeTitles": node.place_titles or node.places,
         "units": [
             {"symbol": unit.symbol, "factor": unit.factor, "offset": unit.offset}
             for unit in node.units
