@@ -16,6 +16,13 @@ const Change = (() => {
     job.standing = differs ? now.held.filter((name) => !touched.includes(name)) : null;
     job.draft = null;
     job.told = null;
+    job.anew = false;
+  }
+
+  // An answer that was given is only put right, unless it is to be taken anew: that needs no set-up.
+  function amends(job, frame) {
+    const [first] = job.taken?.entries ?? [];
+    return Boolean(first && !job.anew && frame.before && first.key === `node/${frame.before.node.name}` && 'answer' in first);
   }
 
   // What was found and done from the first of these frames on, that one not counted, and is not in
@@ -88,5 +95,5 @@ const Change = (() => {
     return job.entries.at(-1);
   }
 
-  return { takeBack, putBack, take, keep };
+  return { takeBack, amends, putBack, take, keep };
 })();

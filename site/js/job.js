@@ -204,13 +204,13 @@ const Job = (() => {
       open = null;
     }
 
-    // The frame that an entry answers, or null: what is left out or kept from before comes
-    // without the set-up that is due first.
+    // The frame that an entry answers, or null: what is left out, kept from before or only put
+    // right comes without the set-up that is due first.
     function answeredBy(entry, frame) {
       if (entry.key === frame.key) return frame.kind === 'record' ? null : frame;
       const at = frame.before;
       if (!at || entry.key !== `node/${at.node.name}`) return null;
-      const without = entry.kept || (entry.skip && at.node.outcomes.length) || (entry.undone && open);
+      const without = entry.kept || entry.amended || (entry.skip && at.node.outcomes.length) || (entry.undone && open);
       return without ? nodeFrame(at) : null;
     }
 
@@ -242,6 +242,7 @@ const Job = (() => {
     }
     job.entries.length = at;
     if (job.standing) frame = { kind: 'standing', key: 'standing', held: job.standing };
+    else if (Change.amends(job, frame)) frame = { ...nodeFrame(frame.before), amends: true };
     return { ...view(), frame };
   }
 

@@ -87,11 +87,15 @@
     save,
     take(entry) {
       const { frame } = Job.replay(tree, job);
-      Change.take(tree, job, noted({ key: frame.key, ...entry }));
+      Change.take(tree, job, noted({ key: frame.key, ...(frame.amends && { amended: true }), ...entry }));
       render();
     },
     turn(to) {
       Change.take(tree, job, noted({ key: 'turn', to }));
+      render();
+    },
+    anew() {
+      job.anew = true;
       render();
     },
     read(names) {

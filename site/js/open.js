@@ -47,6 +47,7 @@ const Open = (() => {
   function parts(tree, job, view, act) {
     const { faults, against } = Suspects.possible(tree, job, view);
     const percents = Suspects.percents(faults);
+    const how = (fault) => (faults.length > 1 ? shareOf(percents.get(fault)) : '');
     const ends = view.places.filter(({ state }) => state === 'end').map(({ node }) => node);
     const left = skipped(tree, view);
     const others = Suspects.deciding(tree, job, faults)
@@ -55,19 +56,19 @@ const Open = (() => {
     const list = (heading, nodes) => (nodes.length
       ? make('section', { class: 'decide' }, make('h3', {}, t(heading)), ...nodes.map((node) => takeUp(node, act)))
       : null);
-    const choose = (node, phrase, detail) => button(
-      [t(phrase, { number: node.number, title: title(node) }), make('span', { class: 'detail' }, detail)],
-      () => act.take({ choose: node.name }));
+    const choose = (node, text, detail) => button(text, () => act.take({ choose: node.name }), { detail });
     return [
       make('p', { class: 'question' }, t(key)),
+      faults.some((fault) => ends.includes(fault)) ? make('p', {}, t('open.treat')) : null,
       make('div', { class: 'answers' }, faults.map((fault) => (ends.includes(fault)
-        ? choose(fault, 'open.treat', shareOf(percents.get(fault)))
-        : make('ul', { class: 'faults' }, row(fault, shareOf(percents.get(fault))))))),
-      note(percents),
+        ? choose(fault, `${fault.number} ${title(fault)}`, how(fault))
+        : make('ul', { class: 'faults' }, row(fault, how(fault)))))),
+      faults.length > 1 ? note(percents) : null,
       list('decide.skipped', left),
       list('decide.other', faults.length > 1 ? others : []),
       make('div', { class: 'answers' },
-        ends.filter(({ kind }) => kind !== 'fault').map((node) => choose(node, 'open.goto', '')),
+        ends.filter(({ kind }) => kind !== 'fault').map((node) =>
+          choose(node, t('open.goto', { number: node.number, title: title(node) }), '')),
         button(t('open.close'), () => act.take({}))),
     ];
   }

@@ -102,6 +102,7 @@ const Screens = (() => {
       how(anchor),
       extras(anchor),
       ways(tree, view, frame, job, former, act),
+      frame.amends ? button(t('amend.anew'), act.anew, { className: 'cannot' }) : null,
       leftOut(view, frame, act));
   }
 

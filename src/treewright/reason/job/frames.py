@@ -20,7 +20,9 @@ class Entry:
     """What was said to one frame.
 
     `answer`: its place. `skip`: the check cannot be done. `undone`: a step or procedure is left.
-    `left`: a fault is not repaired, or a condition stays as it is. `to`: the check that a "turn"
+    `left`: a fault is not repaired, or a condition stays as it is. `kept`, `amended`: taken over
+    from before, or put right, without the set-up for it; `mended`: it was good after a step that
+    may have made it so. `to`: the check that a "turn"
     takes up. `choose`: the end that is gone on with where several are possible. `held`: how the
     machine stands.
     """
@@ -31,6 +33,7 @@ class Entry:
     undone: bool = False
     left: bool = False
     kept: bool = False
+    amended: bool = False
     mended: bool = False
     to: str = ""
     choose: str = ""
