@@ -47,7 +47,8 @@ async ({ symptom, model, answers, good, leave }) => {
       return { shown, found, held: all('.held li').map((li) => li.textContent) };
     }
     if (card.classList.contains('open')) {
-      return { shown, possible: all('.card .answers')[0].innerText, take: all('.decide')[0].innerText };
+      const text = (selector) => all(selector)[0].innerText;
+      return { shown, possible: text('.card .answers'), take: text('.decide') };
     }
     if (card.classList.contains('fault')) found.push(number);
     if (number === leave && !found.length && !skipped) {

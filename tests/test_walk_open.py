@@ -112,7 +112,8 @@ def test_a_job_may_end_open_and_the_record_says_what_is_possible(
         assert kind(page) == "Not certain"
         # Shares 3, 1 and 1.
         shown = page.locator(".card .answers").first.locator("button").all_inner_texts()
-        assert [text.splitlines()[-1] for text in shown] == ["about 60 %", "about 20 %", "about 20 %"]
+        shares = [text.splitlines()[-1] for text in shown]
+        assert shares == ["about 60 %", "about 20 %", "about 20 %"]
         page.reload()
         assert kind(page) == "Not certain"
         page.get_by_role("button", name="Leave it open").click()

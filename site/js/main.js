@@ -86,7 +86,7 @@
   const act = {
     save,
     take(entry) {
-      const { frame } = Job.replay(tree, job);
+      const { frame } = view;
       Change.take(tree, job, noted({ key: frame.key, ...(frame.amends && { amended: true }), ...entry }));
       render();
     },
@@ -103,7 +103,7 @@
       render();
     },
     keep(draft) {
-      job.draft = { key: Job.replay(tree, job).frame.key, ...draft };
+      job.draft = { key: view.frame.key, ...draft };
       save();
     },
     // Puts the job aside; it stays in the list.
@@ -206,8 +206,12 @@
       make('ul', {}, view.held.map((name) => make('li', { dir: 'auto' }, tree.conditions.get(name)?.title ?? name))));
   }
 
+  // Of a long way only the last entries are shown, until all are asked for.
+  const LAST = 20;
+  let wholeWay = false;
   function trail(view) {
-    const rows = view.passed.filter((frame) => frame.kind !== 'turn').map((frame) => {
+    const frames = view.passed.filter((frame) => frame.kind !== 'turn');
+    const rows = frames.slice(wholeWay ? 0 : -LAST).map((frame) => {
       const [number, title, said] = Screens.line(tree, frame);
       const answer = frame.entry.kept ? `${said} (${t('line.kept')})` : said;
       // What could not be done is taken up where the job stands now, as long as that decides.
@@ -224,6 +228,9 @@
     return make('section', { class: 'trail' },
       make('h2', {}, t('trail')),
       make('p', { class: 'symptom', dir: 'auto' }, Record.words(`symptom-${view.symptom.name}`), job.model ? ` · ${job.model}` : ''),
+      frames.length > rows.length
+        ? button(t('trail.all', { count: frames.length }), () => { wholeWay = true; render({ quiet: true }); }, { className: 'small' })
+        : null,
       make('ol', {}, rows));
   }
 

@@ -23,16 +23,26 @@ const Open = (() => {
   function panel(tree, job, view, shown, toggle) {
     const { open, out } = Suspects.weigh(tree, job, view);
     if (!open.length && !out.size) return null;
-    const percents = Suspects.percents(open);
-    const details = make('details', { class: 'suspects', toggle: () => toggle(details.open) },
-      make('summary', {}, t('suspect.summary', { count: open.length, all: open.length + out.size })),
-      make('h3', {}, t('suspect.open')),
-      make('ul', { class: 'faults' }, open.map((fault) => row(fault, shareOf(percents.get(fault))))),
-      note(percents),
-      out.size ? make('h3', {}, t('suspect.out')) : null,
-      make('ul', { class: 'faults out' }, [...out].map(([fault, by]) =>
-        row(fault, by ? t('suspect.by', { number: by.number }) : t('suspect.mended')))));
+    const lists = make('div', {});
+    const details = make('details', { class: 'suspects', toggle: () => {
+      toggle(details.open);
+      fill();
+    } }, make('summary', {}, t('suspect.summary', { count: open.length, all: open.length + out.size })), lists);
+    // Made when it is looked at: a large tree has many faults.
+    function fill() {
+      if (!details.open || lists.firstChild) return;
+      const percents = Suspects.percents(open);
+      lists.append(...[
+        make('h3', {}, t('suspect.open')),
+        make('ul', { class: 'faults' }, open.map((fault) => row(fault, open.length > 1 ? shareOf(percents.get(fault)) : ''))),
+        open.length > 1 ? note(percents) : null,
+        out.size ? make('h3', {}, t('suspect.out')) : null,
+        make('ul', { class: 'faults out' }, [...out].map(([fault, by]) =>
+          row(fault, by ? t('suspect.by', { number: by.number }) : t('suspect.mended')))),
+      ].filter(Boolean));
+    }
     details.open = shown;
+    fill();
     return details;
   }
 

@@ -67,7 +67,11 @@ const Suspects = (() => {
     return { faults: both.length ? both : all(), against: !both.length && led.size > 0 };
   }
 
-  const share = (fault) => (fault.share === null ? null : Exact.read(fault.share));
+  const shares = new WeakMap();
+  function share(fault) {
+    if (!shares.has(fault)) shares.set(fault, Exact.read(fault.share));
+    return shares.get(fault);
+  }
 
   // The most frequent first; those of which no share is written last.
   function byShare(faults) {

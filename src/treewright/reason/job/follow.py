@@ -125,8 +125,8 @@ class _Job:
         if head is None or head.node is None or entry.key != f"node/{head.node.name}":
             return None
         is_check = isinstance(head.node, Check | Reading)
-        without = entry.kept or entry.amended or (entry.skip and is_check) or (entry.undone and self.open)
-        return node_frame(head) if without else None
+        left_out = (entry.skip and is_check) or (entry.undone and self.open)
+        return node_frame(head) if left_out or entry.kept or entry.amended else None
 
     def take(self, frame: Frame, entry: Entry) -> None:
         match frame.kind:
