@@ -8,7 +8,6 @@ the way to it. A case without such lines must be found sound. `pytest --bless` w
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -20,12 +19,12 @@ from test_graph import random_trees
 from treewright.lint.rule import HEADINGS, Rule
 from treewright.lint.rules import RULES
 from treewright.lint.run import lint, review
-from treewright.model import translation as model_translation
 from treewright.model.build import build
 from treewright.model.graph import graph
+from treewright.model.translation import with_translation
 from treewright.model.tree import Tree
 from treewright.project import Loaded, lint_loaded
-from treewright.syntax import ast, translation
+from treewright.syntax import ast
 from treewright.syntax.parse import parse
 from treewright.text.diagnostic import Finding, Level, in_order
 from treewright.text.source import Source, read
@@ -48,11 +47,7 @@ def load(text: str, name: str = "case.tree", folder: Path = FOLDER) -> Loaded:
     tree, slips = build(file, open_library)
     if head:
         beside = Source(name.replace(".tree", ".de.tree"), head.lstrip() + german)
-        other, unread = translation.parse(beside)
-        found = model_translation.translation(
-            tree, "de", [(file, other)], model_translation.softened(unread)
-        )
-        tree = replace(tree, translations=(found,))
+        tree = with_translation(tree, file, "de", beside)
     return Loaded(folder / name, tree, tuple(in_order([*findings, *slips])))
 
 

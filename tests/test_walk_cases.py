@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from browser import chromium, needs_chromium, visit
+from demos import DEMOS
 from playwright.sync_api import Browser, Page
 from walker import confirm, kind, number
 
@@ -17,7 +18,7 @@ from treewright.render import site
 from treewright.render.compile import compile_tree
 from treewright.render.outline import Node, Outline
 
-TREES = sorted((Path(__file__).parents[1] / "trees").glob("*.tree"))
+TREES = DEMOS
 LONGEST = 120  # screens; more than any way through these trees takes
 
 

@@ -28,6 +28,7 @@
     top.lang = documents[at].dataset.tongue;
     top.querySelector('.machine').textContent = tree.machine;
     top.querySelector('h1').replaceChildren(...Page.inside('top', '.tree-title'));
+    document.title = top.querySelector('h1').textContent;
     for (const word of document.querySelectorAll('main > section [data-t], footer [data-t]')) {
       word.textContent = t(word.dataset.t);
       word.lang = Words.language();

@@ -31,7 +31,7 @@ from treewright.syntax import ast
 from treewright.syntax import translation as written
 from treewright.syntax.errors import near, short
 from treewright.text.diagnostic import Finding, Level
-from treewright.text.source import Span
+from treewright.text.source import Source, Span
 
 RULE = "not-translated"
 WHY = "the walk-through offers a language only where every text is there in it"
@@ -87,6 +87,20 @@ def translation(
     found = Translation(language, own.source.path, match.texts, match.names)
     lacking = tuple(_lacking(tree, found, match))
     return replace(found, lacking=lacking, slips=(*match.slips, *lacking))
+
+
+def with_translation(tree: Tree, file: ast.File, language: str, source: Source) -> Tree:
+    """A tree of one file with one translation beside it.
+
+    Args:
+        tree: the tree.
+        file: what it was built from.
+        language: BCP 47.
+        source: the text of the translation.
+    """
+    other, found = written.parse(source)
+    one = translation(tree, language, [(file, other)], softened(found))
+    return replace(tree, translations=(*tree.translations, one))
 
 
 def translated(tree: Tree, translation: Translation) -> Tree:

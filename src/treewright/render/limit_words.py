@@ -12,6 +12,8 @@ from collections.abc import Mapping
 from treewright.render.words import FALLBACK, catalogue
 
 START = "limit."
+_ALONE = ("limit.below.alone", "limit.above.alone")  # verdicts: no number follows
+_NUMBER = re.compile(r"\s*[-−.\d½¼¾⅛⅜⅝⅞⅓⅔]")
 
 
 class LimitWords:
@@ -24,8 +26,10 @@ class LimitWords:
 
     def __init__(self, language: str, places: Mapping[str, str]) -> None:
         plain, other = catalogue(FALLBACK), catalogue(language)
-        words = {plain.say(key): other.say(key) for key in plain.words if key.startswith(START)}
-        self.said = {**words, **places}
+        keys = [key for key in plain.words if key.startswith(START)]
+        self.said = {plain.say(key): other.say(key) for key in keys if key not in _ALONE}
+        self.said.update(places)
+        self.alone = {plain.say(key): other.say(key) for key in _ALONE}
         self.idle = plain.language == other.language and not places
         longest = sorted(map(re.escape, self.said), key=len, reverse=True)
         self.pattern = re.compile(rf"(?<![\w.-])(?:{'|'.join(longest)})(?![\w.-])")
@@ -34,4 +38,10 @@ class LimitWords:
         """A limit, or an answer of a reading, as this program writes it."""
         if self.idle:
             return text
-        return self.pattern.sub(lambda found: self.said[found[0]], text)
+        return self.pattern.sub(self._said, text)
+
+    def _said(self, found: re.Match[str]) -> str:
+        word = found[0]
+        if word in self.alone and not _NUMBER.match(found.string, found.end()):
+            return self.alone[word]
+        return self.said[word]
