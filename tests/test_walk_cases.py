@@ -11,7 +11,7 @@ import pytest
 from browser import chromium, needs_chromium, visit
 from demos import DEMOS
 from playwright.sync_api import Browser, Page
-from walker import confirm, kind, number
+from walker import confirm, kind, number, read_hazards
 
 from treewright.project import Project
 from treewright.render import site
@@ -78,6 +78,7 @@ def test_cases_end_where_they_say(browser: Browser, tmp_path: Path, path: Path) 
             begin(page, tree, case.symptom, case.model)
             read = {entry.node: entry.text for entry in case.read}
             for _ in range(LONGEST):
+                read_hazards(page)
                 node = by_number.get(number(page))
                 if node and node.kind in ("fault", "handoff", "done"):
                     break

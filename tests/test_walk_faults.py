@@ -24,12 +24,9 @@ from treewright.render.compile import compile_tree
 # the good answer for all else, until the record. Says what was shown, found, and left set.
 DRIVE = """
 async ({ symptom, model, answers, good, leave }) => {
-  localStorage.clear();
   const all = (selector) => [...document.querySelectorAll(`#walk ${selector}`)];
   const one = (selector) => all(selector)[0] ?? null;
-  all('.tools button').find((b) => b.textContent === 'New job')?.click();
-  const yes = document.querySelector('dialog.ask button.on');
-  if (yes) yes.click();
+  all('.tools button').find((b) => b.textContent === 'Jobs')?.click();
   one(`input[name=symptom][value='${symptom}']`).click();
   if (model) one(`input[name=model][value='${CSS.escape(model)}']`)?.click();
   all('button').find((b) => b.textContent === 'Start').click();
