@@ -4,6 +4,7 @@
   const documents = [...document.querySelectorAll('.document')];
   const trees = [...document.querySelectorAll('script.tree')].map((one) => Tree.open(JSON.parse(one.textContent)));
   const walk = document.getElementById('walk');
+  const whole = document.getElementById('whole');
   const said = document.getElementById('said');
   const root = document.documentElement;
   const GLOVES = 'treewright:gloves';
@@ -219,11 +220,10 @@
       const later = frame.entry.skip && view.open?.skipped.has(frame.node.name);
       return make('li', {}, make('button', {
         type: 'button',
-        'aria-label': later ? t('open.take', { number }) : t('trail.change-this', { number, title, answer }),
         click: () => (later ? act.turn(frame.node.name) : back(frame.at)),
       },
-      make('span', { class: 'number' }, number),
-      make('span', { class: 'words', dir: 'auto' }, title, answer ? make('strong', { dir: 'auto' }, answer) : null),
+      make('span', { class: 'number' }, number), ' ',
+      make('span', { class: 'words', dir: 'auto' }, title, ' ', answer ? make('strong', { dir: 'auto' }, answer) : null), ' ',
       make('span', { class: 'change' }, t(later ? 'trail.take-up' : 'trail.change'))));
     });
     return make('section', { class: 'trail' },
@@ -307,10 +307,17 @@
   function tools() {
     return make('nav', { class: 'tools', 'aria-label': t('tools') },
       document.getElementById('chart-view') ? button(t('tools.chart'), showChart) : null,
-      button(t('tools.steps'), () => { root.classList.add('reading'); leave.focus(); }),
+      button(t('tools.steps'), () => { reading(true); leave.focus(); }),
       make('button', { type: 'button', 'aria-pressed': String(root.classList.contains('gloves')), click: gloves }, t('tools.gloves')),
       job ? button(t('tools.jobs'), act.aside) : null,
       languages());
+  }
+
+  // All steps as one document, or one step at a time.
+  function reading(on) {
+    root.classList.toggle('reading', on);
+    whole.hidden = !on;
+    walk.hidden = on;
   }
 
   function gloves(event) {
@@ -434,10 +441,10 @@
   });
 
   const leave = button(t('steps.leave'), () => {
-    root.classList.remove('reading');
+    reading(false);
     walk.querySelector('h2').focus();
   }, { accent: true, className: 'leave' });
-  document.getElementById('whole').prepend(leave);
+  whole.prepend(leave);
 
   const style = document.createElement('style');
   style.textContent = STYLE;
@@ -445,7 +452,7 @@
   if (Store.read(GLOVES)) root.classList.add('gloves');
   speak(chosenLanguage());
   job = Jobs.current(tree);
-  walk.hidden = false;
+  reading(false);
   render({ quiet: true });
   root.classList.add('scripted');
   const asked = /^#((?:step|procedure)-.+)$/.exec(location.hash);

@@ -27,6 +27,14 @@ const Page = (() => {
     return found ? [...found.cloneNode(true).childNodes] : [];
   }
 
+  // The same where only phrases may stand, in a label, say: blocks become rows of text.
+  function phrases(anchor, selector) {
+    return inside(anchor, selector).flatMap((node) => {
+      if (node.nodeType !== 1 || !/^(P|UL|OL|PRE|BLOCKQUOTE|H\d|HR)$/.test(node.tagName)) return [node];
+      return [make('span', { class: 'row' }, node.tagName === 'P' ? [...node.childNodes] : node.textContent)];
+    });
+  }
+
   // A copy of a piece. The page's own words in it are said in the language that is chosen.
   function clone(found) {
     const made = found.cloneNode(true);
@@ -54,5 +62,5 @@ const Page = (() => {
     );
   }
 
-  return { make, home, first, piece, find, inside, clone, copy, button };
+  return { make, home, first, piece, find, inside, phrases, clone, copy, button };
 })();

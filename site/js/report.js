@@ -7,7 +7,7 @@ const Report = (() => {
     return make('div', { class: 'head' }, Record.HEAD.map((key) => {
       const input = make(key === 'note' ? 'textarea' : 'input', {
         type: key === 'note' ? null : key === 'date' ? 'date' : 'text',
-        autocomplete: 'off', maxlength: key === 'note' ? 2000 : 120,
+        autocomplete: 'off', maxlength: key === 'date' ? null : 1000,
         input: () => {
           job.head[key] = input.value;
           changed();

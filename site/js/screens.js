@@ -1,7 +1,7 @@
 // What the screen shows for each kind of frame. Every function gives an element; nothing here
 // changes the job except through the `act` functions it is handed.
 const Screens = (() => {
-  const { make, inside, copy, button } = Page;
+  const { make, inside, phrases, copy, button } = Page;
   const { words } = Record;
 
   function card(kind, number, heading, ...children) {
@@ -67,7 +67,7 @@ const Screens = (() => {
           settle();
         } });
         box.checked = Boolean(ticks[index]);
-        return make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, inside(anchor, `.items > li:nth-child(${index + 1})`))));
+        return make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, phrases(anchor, `.items > li:nth-child(${index + 1})`))));
       })
       : [];
     const done = t(items.length ? 'procedure.done' : 'condition.done');

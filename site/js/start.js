@@ -1,6 +1,6 @@
 // The first screen: what is wrong, which model, and what to have ready for it.
 const Start = (() => {
-  const { make, inside, button } = Page;
+  const { make, inside, phrases, button } = Page;
 
   function choices(name, legend, list, chosen, choose) {
     return make('fieldset', {}, make('legend', {}, legend), list.map(({ value, words, about }) => {
@@ -48,8 +48,8 @@ const Start = (() => {
           about.length > 0 && make('div', { class: 'how', dir: 'auto' }, about),
           choices('symptom', t('start.symptom'), symptoms.map((one) => ({
             value: one.name,
-            words: make('strong', {}, inside(`symptom-${one.name}`, '.title')),
-            about: make('span', { class: 'about' }, inside(`symptom-${one.name}`, '.about')),
+            words: make('strong', {}, phrases(`symptom-${one.name}`, '.title')),
+            about: make('span', { class: 'about' }, phrases(`symptom-${one.name}`, '.about')),
           })), chosen.symptom, (value) => { chosen.symptom = value; show(`symptom ${value}`); }),
           tree.models.length > 1 && choices('model', t('start.model'), tree.models.map((value) => ({ value, words: value, about: '' })),
             chosen.model, (value) => { chosen.model = value; show(`model ${value}`); }),
