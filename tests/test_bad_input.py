@@ -11,6 +11,7 @@ import unicodedata
 from pathlib import Path
 
 import pytest
+from demos import EVERY
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from test_lint import load
@@ -327,7 +328,7 @@ def test_a_small_tree_cut_off_at_every_letter() -> None:
             quietly(text[:cut])
 
 
-DEMOS = [path.read_text(encoding="utf-8") for path in sorted(TREES.rglob("*.tree"))]
+DEMOS = [path.read_text(encoding="utf-8") for path in EVERY]
 PIECES = [line.strip() for text in DEMOS for line in text.splitlines() if line.strip()]
 WORDS = sorted({word for piece in PIECES for word in piece.split()})
 

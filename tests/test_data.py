@@ -17,6 +17,7 @@ from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import generate
 import pytest
+from demos import DEMOS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
@@ -33,7 +34,7 @@ HERE = Path(__file__).parent
 EVERYTHING = HERE / "cases" / "compile" / "everything.tree"
 TREES = sorted(
     [
-        *(HERE.parent / "trees").glob("*.tree"),
+        *DEMOS,
         *(HERE / "published").glob("*.tree"),
         EVERYTHING,
     ]

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from demos import DEMOS, EVERY
 from walk import Lost, ends_of, follow_case, models_of
 
 from treewright.model.tree import Case, Fault, Tree
@@ -14,7 +15,7 @@ from treewright.project import Project, lint_loaded
 from treewright.text.diagnostic import Level
 
 FOLDER = Path(__file__).parents[1] / "trees"
-PATHS = sorted(FOLDER.glob("*.tree"))
+PATHS = DEMOS
 TREES = {path.stem: Project().load(path) for path in PATHS}
 
 
@@ -72,7 +73,7 @@ MAKERS = {"Brindle", "Garnholt", "Tarnmoor", "Wendle"}
 
 def test_no_name_of_a_real_maker_or_product() -> None:
     assert {str(tree_of(name).machine).split()[0] for name in TREES} == MAKERS
-    for path in FOLDER.rglob("*.tree"):
+    for path in EVERY:
         text = " ".join(path.read_text(encoding="utf-8").split())
         assert not re.search("[®™©]", text)
         # Names are written with a capital inside a sentence; nothing else in these trees is.

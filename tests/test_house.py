@@ -75,7 +75,7 @@ def test_the_tree_of_the_readme_has_no_gap_and_is_built(tmp_path: Path) -> None:
     names = {path.name for path in made.written}
     assert names == {
         "lamp.html", "lamp-chart.svg", "lamp-chart.pdf", "lamp-a4.pdf", "lamp-letter.pdf",
-        "lamp.json", "index.html",
+        "lamp.json", "index.html", "sw.js", "manifest.webmanifest", "icon.svg",
     }  # fmt: skip
 
 

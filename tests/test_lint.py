@@ -21,6 +21,7 @@ from treewright.lint.rules import RULES
 from treewright.lint.run import lint, review
 from treewright.model.build import build
 from treewright.model.graph import graph
+from treewright.model.translation import with_translation
 from treewright.model.tree import Tree
 from treewright.project import Loaded, lint_loaded
 from treewright.syntax import ast
@@ -34,15 +35,19 @@ CASES = sorted(FOLDER.glob("*.tree"))
 
 
 def load(text: str, name: str = "case.tree", folder: Path = FOLDER) -> Loaded:
-    """A tree from text, as it is loaded from a file."""
+    """A tree from text, as it is loaded from a file; behind it may stand its translation."""
 
     def open_library(path: str) -> ast.File:
         file, slips = parse(read(folder / path, path))
         findings.extend(slips)
         return file
 
+    text, head, german = text.partition("\ntranslation ")
     file, findings = parse(Source(name, text))
     tree, slips = build(file, open_library)
+    if head:
+        beside = Source(name.replace(".tree", ".de.tree"), head.lstrip() + german)
+        tree = with_translation(tree, file, "de", beside)
     return Loaded(folder / name, tree, tuple(in_order([*findings, *slips])))
 
 

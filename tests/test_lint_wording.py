@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from demos import DEMOS
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import ImageFont
@@ -29,7 +30,6 @@ from treewright.text.diagnostic import Finding
 from treewright.text.lettering import MM, Lettering, atkinson, lettering
 
 ROOT = Path(__file__).parents[1]
-DEMOS = sorted((ROOT / "trees").glob("*.tree"))
 PUBLISHED = sorted((Path(__file__).parent / "published").glob("*.tree"))
 BY_NAME = {rule.name: rule for rule in GUARDS}
 # The last of RULES must see what the others found.

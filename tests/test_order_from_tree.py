@@ -6,6 +6,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from demos import DEMOS
 from test_lint import load
 
 from treewright.model.graph import graph
@@ -215,7 +216,7 @@ def test_nothing_is_torn_down_before_the_checks_from_outside() -> None:
 FOLDER = Path(__file__).parents[1] / "trees"
 
 
-@pytest.mark.parametrize("path", sorted(FOLDER.glob("*.tree")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_the_authors_of_the_demos_are_not_below_the_bound(path: Path) -> None:
     tree = Project().load(path).tree
     assert tree is not None

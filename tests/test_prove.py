@@ -10,6 +10,7 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from demos import DEMOS
 from test_lint import sound
 from walk import Lost, ends_of, follow_case, models_of
 
@@ -22,7 +23,7 @@ from treewright.reason.cases import follow_case as followed_case
 from treewright.report.proof import Proof, prove
 from treewright.report.prove import as_json, junit, table
 
-TREES = sorted((Path(__file__).parents[1] / "trees").glob("*.tree"))
+TREES = DEMOS
 PUBLISHED = sorted((Path(__file__).parent / "published").glob("*.tree"))
 
 each_tree = pytest.mark.parametrize("path", [*TREES, *PUBLISHED], ids=lambda path: path.stem)

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 from browser import chromium, needs_chromium, visit
+from demos import DEMOS
 from playwright.sync_api import Browser
 from test_lint import CASES, load, without_marks
 
@@ -28,7 +29,6 @@ from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Source, Span
 
 ROOT = Path(__file__).resolve().parents[1]
-DEMOS = sorted((ROOT / "trees").glob("*.tree"))
 SMALL = """tree slow-lift: Lift table rises slowly
   machine: Tarn 12 lift table
   models: T12, T20
@@ -196,7 +196,8 @@ def test_every_finding_of_every_case_stands_at_its_line(browser: Browser) -> Non
 
 def _is_shown(shown: dict[str, Any], finding: Finding, tree: Tree) -> None:
     source = finding.span.source
-    home = [tree.source, *(s for s in tree.sources if s is not tree.source)].index(source) + 1
+    sources = [tree.source, *(s for s in tree.sources if s is not tree.source)]
+    home = (sources.index(source) if source in sources else len(sources)) + 1  # a translation's
     assert shown["line"] == f"line-{home}-{finding.span.line}"
     said = " ".join(shown["text"].split())
     for text in (finding.rule, finding.level.value, finding.message, finding.why, finding.help):

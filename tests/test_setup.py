@@ -7,6 +7,7 @@ must be what those sets have in common, and what is in any of them.
 
 from __future__ import annotations
 
+from demos import DEMOS
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from test_lint import load
@@ -374,11 +375,10 @@ check c: C
 
 def test_demo_trees_leave_nothing_unsaid(tmp_path: object) -> None:
     """On the shipped trees the walk and the analysis agree, too."""
-    from pathlib import Path
 
     from treewright.project import Project
 
-    for path in sorted((Path(__file__).parents[1] / "trees").glob("*.tree")):
+    for path in DEMOS:
         tree = Project().load(path).tree
         assert tree is not None
         agrees(tree, path.stem)

@@ -15,6 +15,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
+from demos import EVERY as DEMOS
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -32,7 +33,6 @@ from treewright.text.source import Source, read
 ROOT = Path(__file__).parents[1]
 FOLDER = Path(__file__).parent / "cases" / "tidy"
 CASES = sorted(FOLDER.glob("*.tree"))
-DEMOS = sorted((ROOT / "trees").rglob("*.tree"))
 
 
 def tidied(text: str) -> str:

@@ -138,6 +138,8 @@ def test_hazards_stand_before_the_step_on_screen(browser: Browser, tree: Path) -
 
         def hazards_first(page: Page) -> bool:
             panels = page.locator(".card .hazard")
+            if kind(page) == "Record of this job":
+                return False
             for at in range(panels.count()):
                 panel, question = (
                     panels.nth(at).bounding_box(),

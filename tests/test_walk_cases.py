@@ -9,15 +9,16 @@ from pathlib import Path
 
 import pytest
 from browser import chromium, needs_chromium, visit
+from demos import DEMOS
 from playwright.sync_api import Browser, Page
-from walker import confirm, kind, number
+from walker import confirm, kind, number, read_hazards
 
 from treewright.project import Project
 from treewright.render import site
 from treewright.render.compile import compile_tree
 from treewright.render.outline import Node, Outline
 
-TREES = sorted((Path(__file__).parents[1] / "trees").glob("*.tree"))
+TREES = DEMOS
 LONGEST = 120  # screens; more than any way through these trees takes
 
 
@@ -77,6 +78,7 @@ def test_cases_end_where_they_say(browser: Browser, tmp_path: Path, path: Path) 
             begin(page, tree, case.symptom, case.model)
             read = {entry.node: entry.text for entry in case.read}
             for _ in range(LONGEST):
+                read_hazards(page)
                 node = by_number.get(number(page))
                 if node and node.kind in ("fault", "handoff", "done"):
                     break

@@ -33,11 +33,23 @@ def kind(page: Page) -> str:
     return page.locator(".card h2 .kind").inner_text()
 
 
+def read_hazards(page: Page) -> None:
+    """Reads what is new to be read, if anything is."""
+    new = page.locator(".card > button.read")
+    if new.count():
+        new.click()
+
+
 def confirm(page: Page) -> None:
+    """Ticks every line that has to be ticked, and goes on."""
+    read_hazards(page)
+    for box in page.locator(".card.procedure .items input").all():
+        box.check()
     page.locator(".card > button.on").click()
 
 
 def type_in(page: Page, *values: str, unit: str | None = None) -> None:
+    read_hazards(page)
     for at, value in enumerate(values):
         if unit:
             page.locator(".typed select").nth(at).select_option(unit)
@@ -46,15 +58,15 @@ def type_in(page: Page, *values: str, unit: str | None = None) -> None:
 
 def answer(page: Page, given: str) -> None:
     """Answers a check by its words, or a reading by numbers ("3.1 2.5", "50 psi")."""
+    read_hazards(page)
     if kind(page).lower().endswith("reading"):
         values = given.split()
         unit = values.pop() if not re.match(r"[-\d]", values[-1]) else None
         type_in(page, *values, unit=unit)
         page.locator(".reading > button.on").click()
     else:
-        page.locator(".card .answers button").filter(
-            has=page.get_by_text(given, exact=True)
-        ).click()
+        words = re.compile(rf"^\s*\d?\s*{re.escape(given)}\s*(your answer before)?$")
+        page.locator(".card .answers button").filter(has_text=words).click()
 
 
 def go(page: Page, *answers: str, until: Callable[[Page], bool] | None = None) -> list[str]:
@@ -71,6 +83,7 @@ def go(page: Page, *answers: str, until: Callable[[Page], bool] | None = None) -
         seen.append(number(page) or kind(page))
         if until and until(page):
             return seen
+        read_hazards(page)
         what = kind(page)
         if what in ("Fault found", "Record of this job"):
             assert left == []

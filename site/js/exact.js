@@ -20,6 +20,9 @@ const Exact = (() => {
 
   const add = (a, b) => fraction(a[0] * b[1] + b[0] * a[1], a[1] * b[1]);
   const times = (a, b) => fraction(a[0] * b[0], a[1] * b[1]);
+  const minus = (a, b) => add(a, [-b[0], b[1]]);
+  const over = (a, b) => fraction(a[0] * b[1], a[1] * b[0]);
+  const size = (a) => [a[0] < 0n ? -a[0] : a[0], a[1]];
 
   function compare(a, b) {
     const left = a[0] * b[1];
@@ -33,7 +36,7 @@ const Exact = (() => {
     const bare = text.trim().replace(/[\u2212\u2013]/g, '-').replace(/\u2044/g, '/');
     if (!bare) return {};
     const found = /^([+-]?)(?:(\d+)|(\d*)([.,])(\d+)|(?:(\d+)[ -])?(\d+)\/(\d+))$/.exec(bare);
-    if (!found) return { problem: 'Write a number, such as 8.6 or 3/8.' };
+    if (!found) return { problem: t('number.not') };
     const [, sign, whole, before, mark, after, wholes, over, under] = found;
     let value;
     if (whole !== undefined) {
@@ -41,12 +44,14 @@ const Exact = (() => {
     } else if (mark !== undefined) {
       if (mark === ',' && after.length === 3 && /^[1-9]\d{0,2}$/.test(before)) {
         return {
-          problem: `${bare} can be read in two ways: write ${before}.${after} or ${before}${after}.`,
+          problem: t('number.two-ways', {
+            text: bare, decimal: `${before}.${after}`, whole: `${before}${after}`,
+          }),
         };
       }
       value = fraction(BigInt(before + after), 10n ** BigInt(after.length));
     } else {
-      if (BigInt(under) === 0n) return { problem: 'A fraction cannot have 0 below the line.' };
+      if (BigInt(under) === 0n) return { problem: t('number.zero') };
       value = fraction(BigInt(wholes ?? 0) * BigInt(under) + BigInt(over), BigInt(under));
     }
     return { value: sign === '-' ? [-value[0], value[1]] : value };
@@ -65,5 +70,5 @@ const Exact = (() => {
     return { text: (rounded ? sign : '') + text, exact: over % value[1] === 0n };
   }
 
-  return { read, add, times, compare, typed, shown };
+  return { read, add, minus, times, over, size, compare, typed, shown };
 })();

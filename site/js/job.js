@@ -4,23 +4,30 @@
 // anything stale behind.
 const Job = (() => {
   // Frames are what the screen shows, one at a time. `key` ties an entry to its frame.
-  const procedureFrame = (purpose, condition, procedure, due) => ({
+  const procedureFrame = (purpose, condition, procedure, head) => ({
     kind: 'procedure',
     key: `${purpose}/${condition ?? ''}/${procedure ?? ''}`,
     purpose, // "set-up", "undo" or "do"
     condition,
     procedure, // null: the tree names no procedure; the condition itself is asked for
-    due, // the node it is for, or null at an end
+    due: head?.due ?? head?.node ?? null, // the node it is for, or null at an end
+    before: head?.node && !head.takedown ? head : null, // what can be left out with it
   });
+  const nodeFrame = (head) => ({ kind: 'node', key: `node/${head.node.name}`, ...head });
 
   function replay(tree, job) {
     const symptom = tree.symptoms.find((one) => one.name === job.symptom);
     const held = []; // conditions set, in the order they were set
     const passed = [];
     const findings = [];
+    const facts = Facts.none();
     const end = { kind: null, node: null, undone: [], left: [] };
     let lastCheck = null;
+    let open = null; // once a check could not be done: all its outcomes, see Places
+    let aside = null; // a check taken out of its turn
     let queue = [{ node: tree.nodes.get(symptom.start) }];
+    const head = () => aside ?? queue[0];
+    const view = () => ({ symptom, passed, held, findings, facts, end, open, places: open?.places ?? [] });
 
     const drop = (name) => {
       if (held.includes(name)) held.splice(held.indexOf(name), 1);
@@ -32,43 +39,61 @@ const Job = (() => {
     // The last set comes off first.
     const toUndo = (blocks) =>
       held.findLast((name) => blocks(name) && tree.conditions.get(name)?.undo) ?? null;
+    const undoFrame = (name, at) => procedureFrame('undo', name, tree.conditions.get(name).undo, at);
 
     // What has to be set up or undone before the head of the queue, one piece at a time.
-    function before(head) {
-      const { node } = head;
-      head.tried ??= new Set();
-      head.arrived ??= [...held];
+    function before(at) {
+      const { node } = at;
+      at.tried ??= new Set();
+      at.arrived ??= [...held];
       for (const [names, isNeed] of [[node.needs, true], [node.sets, false]]) {
         for (const name of names) {
-          if (held.includes(name) || head.tried.has(name)) continue;
+          if (held.includes(name) || at.tried.has(name)) continue;
           const blocker = toUndo((other) => tree.exclude(name, other));
-          if (blocker) {
-            return procedureFrame('undo', blocker, tree.conditions.get(blocker).undo, node);
-          }
-          if (isNeed) {
-            return procedureFrame('set-up', name, tree.conditions.get(name)?.setUp ?? null, node);
-          }
+          if (blocker) return undoFrame(blocker, at);
+          if (isNeed) return procedureFrame('set-up', name, tree.conditions.get(name)?.setUp ?? null, at);
         }
       }
       return null;
     }
 
     function due() {
+      if (aside) return before(aside) ?? nodeFrame(aside);
+      if (open && !queue.length && !settle()) return { kind: 'open', key: 'open' };
       if (!queue.length) {
         const name = toUndo((one) => !end.left.includes(one));
-        if (name) return procedureFrame('undo', name, tree.conditions.get(name).undo, null);
-        return { kind: 'record', key: 'record' };
+        return name ? undoFrame(name, null) : { kind: 'record', key: 'record' };
       }
-      const [head] = queue;
-      if (head.takedown) {
-        const name = toUndo((one) => head.takedown.includes(one));
-        if (name) return procedureFrame('undo', name, tree.conditions.get(name).undo, head.due);
+      const [at] = queue;
+      if (at.takedown) {
+        const name = toUndo((one) => at.takedown.includes(one));
+        if (name) return undoFrame(name, at);
         queue.shift();
         return due();
       }
-      if (head.procedure) return procedureFrame('do', null, head.procedure.name, head.due);
-      if (head.node) return before(head) ?? { kind: 'node', key: `node/${head.node.name}`, ...head };
-      return { kind: head.end, key: `end/${head.end}` };
+      if (at.procedure) return procedureFrame('do', null, at.procedure.name, at);
+      if (at.node) return before(at) ?? nodeFrame(at);
+      return { kind: at.end, key: `end/${at.end}` };
+    }
+
+    // With outcomes open: on to the first place that is due, or to where all ways have met.
+    // Gives false where none is left.
+    function settle() {
+      open.places = Places.find(tree, job.model, open, facts.known);
+      const [first] = open.places;
+      const met = open.places.length === 1 && !first.onRequest && first.state !== 'undone';
+      if (met) {
+        lastCheck = first.via;
+        open = null;
+        queue = [first.node ? { node: first.node } : { end: 'lost' }];
+        return true;
+      }
+      const next = ['ask', 'do'].map((state) => open.places.find((one) => one.state === state)).find(Boolean);
+      if (next) {
+        const { node, procedure, onRequest, due: onward } = next;
+        queue = [node ? { node, onRequest } : { procedure, due: onward }];
+      }
+      return Boolean(next);
     }
 
     // What was set up for a remedy alone, a lock, say, or cannot have held when the check was
@@ -89,52 +114,75 @@ const Job = (() => {
     function takeProcedure(frame, entry) {
       if (entry.left) {
         end.left.push(frame.condition);
-        return;
-      }
-      if (frame.purpose === 'do') {
+      } else if (frame.purpose === 'do') {
         queue.shift();
+        open?.[entry.undone ? 'undone' : 'done'].add(frame.procedure);
+        if (entry.undone) return;
         // A procedure that sets up or undoes a condition does so wherever it is done.
-        for (const [name, condition] of tree.conditions) {
-          if (condition.undo === frame.procedure) drop(name);
-          if (condition.setUp === frame.procedure) set(name);
-        }
+        for (const [name, condition] of tree.conditions) if (condition.undo === frame.procedure) drop(name);
+        for (const [name, condition] of tree.conditions) if (condition.setUp === frame.procedure) set(name);
       } else if (frame.purpose === 'undo') {
-        if (!queue.length) end.undone.push(frame.condition);
+        if (!head()) end.undone.push(frame.condition);
         drop(frame.condition);
       } else {
-        queue[0].tried.add(frame.condition);
+        head().tried.add(frame.condition);
         set(frame.condition);
+      }
+    }
+
+    // A check that cannot be done: all its outcomes are open.
+    function skip({ node, retest }, wasAside) {
+      facts.known.delete(node.name);
+      if (retest) queue = [{ end: 'untested' }];
+      else if (!wasAside) {
+        open ??= Places.open(node);
+        open.skipped.add(node.name);
+        queue = [];
       }
     }
 
     function takeNode(frame, entry) {
       const { node, retest, onRequest, arrived } = frame;
-      queue.shift();
+      const wasAside = aside !== null;
+      if (!wasAside) queue.shift();
+      else if (open) queue = [];
+      aside = null;
       switch (node.kind) {
         case 'check':
         case 'reading': {
+          if (entry.skip) return skip(frame, wasAside);
           const outcome = node.outcomes[entry.answer];
-          lastCheck = node;
+          Facts.answer(facts, node, entry.answer, entry.mended);
+          passed.at(-1).mended = facts.told.at(-1).mended;
           if (retest) findings.at(-1).retest = outcome.normal;
+          if (open) Places.answered(open, tree, node);
+          if (open) return;
+          lastCheck = node;
           if (retest && outcome.normal && tree.after === 'finish') queue = [{ end: 'finish' }];
           else follow(outcome.exit, retest && outcome.exit.target === node.name);
-          break;
+          return;
         }
         case 'step':
+          open?.[entry.undone ? 'undone' : 'done'].add(node.name);
+          if (entry.undone) return;
           node.clears.forEach(drop);
           node.sets.forEach(set);
-          if (!onRequest) {
-            if (node.exit) follow(node.exit);
-            else queue = [{ end: 'lost' }];
-          }
-          break;
+          Facts.step(facts, node);
+          if (onRequest || open) return;
+          if (node.exit) follow(node.exit);
+          else queue = [{ end: 'lost' }];
+          return;
         case 'fault': {
-          findings.push({ node, repaired: !entry.left, retest: null });
+          findings.push({ node, repaired: !entry.left, retest: null, unsure: Boolean(frame.unsure) });
           const again = node.retest ? tree.nodes.get(node.retest) : lastCheck;
-          if (entry.left) queue = [{ end: 'left' }];
-          else if (again) queue = [{ takedown: notForRetest(arrived, again), due: again }, { node: again, retest: true }];
+          if (entry.left) {
+            queue = [{ end: 'left' }];
+            return;
+          }
+          Facts.remedy(facts, node);
+          if (again) queue = [{ takedown: notForRetest(arrived, again), due: again }, { node: again, retest: true }];
           else queue = [{ end: 'finish' }];
-          break;
+          return;
         }
         default: // a hand-off or a clean end
           end.kind = node.kind;
@@ -143,66 +191,64 @@ const Job = (() => {
       }
     }
 
+    // Nothing more can be asked: one of the ends is gone on with, or the job ends as it stands.
+    function takeOpen(entry) {
+      const chosen = open.places.find(({ node, state }) => state === 'end' && node.name === entry.choose);
+      if (chosen) {
+        lastCheck = chosen.via;
+        queue = [{ node: chosen.node, unsure: true }];
+      } else {
+        end.kind = 'open';
+        end.possible = Suspects.possible(tree, job, view()).faults;
+      }
+      open = null;
+    }
+
+    // The frame that an entry answers, or null: what is left out, kept from before or only put
+    // right comes without the set-up that is due first.
+    function answeredBy(entry, frame) {
+      if (entry.key === frame.key) return frame.kind === 'record' ? null : frame;
+      const at = frame.before;
+      if (!at || entry.key !== `node/${at.node.name}`) return null;
+      const without = entry.kept || entry.amended || (entry.skip && at.node.outcomes.length) || (entry.undone && open);
+      return without ? nodeFrame(at) : null;
+    }
+
     let at = 0;
     let frame = due();
-    while (at < job.entries.length) {
-      const entry = job.entries[at];
+    for (;;) {
+      const entry = job.entries[at] ?? Change.keep(job, frame, held);
+      if (!entry) break;
       if (entry.key === 'standing') {
         held.splice(0, held.length, ...entry.held);
         passed.push({ kind: 'standing', key: 'standing', at, entry });
-      } else if (entry.key === frame.key && frame.kind !== 'record') {
-        passed.push({ ...frame, at, entry, heldBefore: [...held] });
-        if (frame.kind === 'procedure') takeProcedure(frame, entry);
-        else if (frame.kind === 'node') takeNode(frame, entry);
+      } else if (entry.key === 'turn' && open && tree.nodes.get(entry.to)?.outcomes.length) {
+        aside = { node: tree.nodes.get(entry.to) };
+        passed.push({ kind: 'turn', key: 'turn', at, entry });
+      } else {
+        const taken = answeredBy(entry, frame);
+        if (!taken) break; // saved by another edition of this page: what does not fit is dropped
+        passed.push({ ...taken, at, entry, heldBefore: [...held] });
+        if (taken.kind === 'procedure') takeProcedure(taken, entry);
+        else if (taken.kind === 'node') takeNode(taken, entry);
+        else if (taken.kind === 'open') takeOpen(entry);
         else {
-          end.kind = frame.kind;
+          end.kind = taken.kind;
           queue = [];
         }
-      } else {
-        break; // saved by another edition of this page: what does not fit is dropped
       }
       at += 1;
       frame = due();
     }
     job.entries.length = at;
     if (job.standing) frame = { kind: 'standing', key: 'standing', held: job.standing };
-    return { symptom, frame, passed, held, findings, end };
-  }
-
-  // Takes back the entry at `at` and all after it. What was set on the machine meanwhile does
-  // not undo itself: where that matters the technician is asked how the machine stands.
-  function takeBack(tree, job, at) {
-    const whole = [...job.entries, ...(job.taken?.entries ?? [])];
-    const now = replay(tree, { ...job, entries: [...whole], standing: null });
-    const frame = now.passed.find((one) => one.at === at);
-    const then = replay(tree, { ...job, entries: whole.slice(0, at), standing: null });
-    const touched = frame && frame.kind === 'procedure' ? [frame.condition] : [];
-    if (frame && frame.kind === 'node') touched.push(...frame.node.sets, ...frame.node.clears);
-    const differs = [...tree.conditions.keys()].some((name) =>
-      !touched.includes(name) && now.held.includes(name) !== then.held.includes(name));
-    job.entries = whole.slice(0, at);
-    job.taken = { entries: whole.slice(at) };
-    job.standing = differs ? now.held.filter((name) => !touched.includes(name)) : null;
-    job.draft = null;
-  }
-
-  function putBack(job) {
-    job.entries.push(...job.taken.entries);
-    job.taken = null;
-    job.standing = null;
-    job.draft = null;
-  }
-
-  function take(job, entry) {
-    job.entries.push(entry);
-    job.taken = null;
-    job.standing = null;
-    job.draft = null;
+    else if (Change.amends(job, frame)) frame = { ...nodeFrame(frame.before), amends: true };
+    return { ...view(), frame };
   }
 
   const fresh = (symptom, model) => ({
-    symptom, model, entries: [], taken: null, standing: null, draft: null, head: {},
+    symptom, model, entries: [], taken: null, pool: [], told: null, standing: null, draft: null, read: [], head: {},
   });
 
-  return { replay, takeBack, putBack, take, fresh };
+  return { replay, fresh };
 })();

@@ -9,11 +9,17 @@ const Page = (() => {
       else if (value === true) element.setAttribute(name, '');
       else if (value !== false && value !== null && value !== undefined) element.setAttribute(name, value);
     }
-    element.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ''));
+    if (props.dir === 'auto') element.lang = home().dataset.tongue; // words of the tree's author
+    element.append(...children.flat(3).filter((child) => child !== null && child !== undefined && child !== ''));
     return element;
   }
 
-  const find = (anchor, selector) => document.querySelector(`#document #${CSS.escape(anchor)} ${selector}`);
+  // The document in the language that is read; its anchors start with `ahead`.
+  const home = () => document.querySelector('.document.read');
+  // The first is in the tree's own language.
+  const first = document.querySelector('.document');
+  const piece = (anchor, within = home()) => document.getElementById(within.dataset.ahead + anchor);
+  const find = (anchor, selector) => piece(anchor)?.querySelector(selector) ?? null;
 
   // The children of a piece of the document, or an empty list where it has none.
   function inside(anchor, selector) {
@@ -21,32 +27,40 @@ const Page = (() => {
     return found ? [...found.cloneNode(true).childNodes] : [];
   }
 
+  // The same where only phrases may stand, in a label, say: blocks become rows of text.
+  function phrases(anchor, selector) {
+    return inside(anchor, selector).flatMap((node) => {
+      if (node.nodeType !== 1 || !/^(P|UL|OL|PRE|BLOCKQUOTE|H\d|HR)$/.test(node.tagName)) return [node];
+      return [make('span', { class: 'row' }, node.tagName === 'P' ? [...node.childNodes] : node.textContent)];
+    });
+  }
+
+  // A copy of a piece. The page's own words in it are said in the language that is chosen.
+  function clone(found) {
+    const made = found.cloneNode(true);
+    for (const word of made.querySelectorAll('[data-t]')) {
+      word.textContent = t(word.dataset.t);
+      word.lang = Words.language();
+    }
+    return made;
+  }
+
   // A copy of a whole piece, or null.
   function copy(anchor, selector) {
     const found = find(anchor, selector);
-    return found ? found.cloneNode(true) : null;
+    return found ? clone(found) : null;
   }
 
-  // Panels with their whole text. One that was shown on this way before runs on in fewer lines.
-  function hazards(list, before = new Set()) {
-    if (!list.length) return null;
-    const panels = list.map((hazard) => {
-      const panel = document.querySelector(`#document [data-hazard="${hazard.name}"]`).cloneNode(true);
-      panel.classList.toggle('again', before.has(hazard.name));
-      return panel;
-    });
-    return make('div', { class: 'hazards' }, panels);
-  }
-
-  // A button as wide as the card. `accent` is the way on.
+  // A button as wide as the card. `accent` is the way on. The second tap of a double tap is not
+  // meant for what has come up in the same place.
   function button(text, press, { accent = false, digit = null, detail = '', className = '' } = {}) {
     return make(
       'button',
-      { type: 'button', class: `${accent ? 'on' : ''} ${className}`.trim() || null, click: press, 'data-digit': digit },
+      { type: 'button', class: `${accent ? 'on' : ''} ${className}`.trim() || null, click: (event) => event.detail < 2 && press(event), 'data-digit': digit },
       digit ? make('span', { class: 'digit', 'aria-hidden': 'true' }, digit) : null,
       make('span', { class: 'words', dir: 'auto' }, text, detail ? make('span', { class: 'detail' }, detail) : null),
     );
   }
 
-  return { make, find, inside, copy, hazards, button };
+  return { make, home, first, piece, find, inside, phrases, clone, copy, button };
 })();

@@ -1,101 +1,150 @@
-// The record of a job: what was asked, answered, found and done, to print, copy or save.
+// The record of a job as data: what was asked, answered, found and done, how long it took. Its
+// shape is grammar/record.schema.json. A saved record can be loaded again.
 const Record = (() => {
+  const VERSION = 1;
+  const HEAD = ['date', 'who', 'serial', 'hours', 'note'];
+
   const words = (anchor, selector = '.title') =>
     (Page.find(anchor, selector)?.textContent ?? '').replace(/\s+/g, ' ').trim();
 
-  const ENDS = {
-    finish: 'Repaired; the retest passed',
-    left: 'Found, but not repaired',
-    lost: 'Stopped: the tree gives no way on',
-    handoff: 'Handed over',
-    done: 'Nothing wrong found, or put right',
-  };
+  const minutes = ({ seconds, kept }) => (Number.isFinite(seconds) && !kept ? Math.round(seconds / 6) / 10 : null);
 
-  function answerOf(frame) {
+  function answerOf(frame, model) {
     const { node, entry } = frame;
+    const outcome = node.outcomes[entry.answer];
     return {
       number: node.number,
       name: node.name,
       question: words(`step-${node.name}`),
-      answer: node.outcomes[entry.answer].label,
+      answer: outcome.label,
+      good: outcome.normal,
+      limit: Tree.detail(outcome, model) || null,
       retest: Boolean(frame.retest),
       readings: (entry.values ?? []).map((value) => ({
-        place: value.place,
+        place: Reading.named(node, value.place),
         typed: value.text.trim(),
         unit: value.unit,
         text: Reading.asRead(node, value),
       })),
+      minutes: minutes(entry),
     };
+  }
+
+  function doneOf(tree, frame) {
+    const found = { number: '', title: '', minutes: minutes(frame.entry) };
+    if (frame.node) return { ...found, number: frame.node.number, title: words(`step-${frame.node.name}`) };
+    if (!frame.procedure) return { ...found, title: tree.conditions.get(frame.condition).title };
+    return { ...found, number: tree.procedures.get(frame.procedure).number, title: words(`procedure-${frame.procedure}`) };
   }
 
   function make(tree, job, view) {
     const conditionTitle = (name) => tree.conditions.get(name).title;
-    const done = view.passed
-      .filter((frame) => (frame.kind === 'procedure' && !frame.entry.left) || (frame.kind === 'node' && frame.node.kind === 'step'))
-      .map((frame) => frame.node
-        ? `${frame.node.number} ${words(`step-${frame.node.name}`)}`
-        : frame.procedure
-          ? `${tree.procedures.get(frame.procedure).number} ${words(`procedure-${frame.procedure}`)}`
-          : conditionTitle(frame.condition));
+    const { taken, pool, told, read, standing, draft, last, changed, ...kept } = job;
+    Clock.settle(job.clock);
     return {
       record: 'treewright job',
-      version: 1,
-      tree: { name: tree.name, edition: tree.edition, date: tree.date, fingerprint: tree.fingerprint },
+      version: VERSION,
+      tree: {
+        name: tree.name, title: words('top', '.tree-title'), edition: tree.edition, date: tree.date, fingerprint: tree.fingerprint, mark: tree.mark,
+      },
+      before: job.before,
+      language: Page.home().dataset.tongue,
       machine: tree.machine,
       model: job.model,
-      ...job.head,
+      ...Object.fromEntries(HEAD.map((key) => [key, job.head[key] ?? ''])),
       symptom: { name: view.symptom.name, title: words(`symptom-${view.symptom.name}`) },
       answers: view.passed
-        .filter((frame) => frame.kind === 'node' && 'answer' in frame.entry)
-        .map(answerOf),
-      done,
+        .filter((frame) => frame.kind === 'node' && Number.isInteger(frame.entry.answer))
+        .map((frame) => answerOf(frame, job.model)),
+      notDone: view.passed
+        .filter((frame) => frame.entry.skip)
+        .map(({ node }) => ({ number: node.number, name: node.name, question: words(`step-${node.name}`) })),
+      possible: (view.end.possible ?? []).map(({ number, name }) => ({ number, name, fault: words(`step-${name}`) })),
+      done: view.passed
+        .filter(({ kind, node, entry }) => !entry.left && !entry.skip && !entry.undone
+          && (kind === 'procedure' || (kind === 'node' && node.kind === 'step')))
+        .map((frame) => doneOf(tree, frame)),
       findings: view.findings.map((found) => ({
         number: found.node.number,
         name: found.node.name,
         fault: words(`step-${found.node.name}`),
-        remedy: words(`step-${found.node.name}`, '.remedy').replace(/^Remedy\s*/, ''),
+        remedy: words(`step-${found.node.name}`, '.remedy .text'),
         repaired: found.repaired,
+        unsure: found.unsure,
         retest: found.retest === null ? null : found.retest ? 'passed' : 'failed',
       })),
-      end: {
+      end: view.end.kind === null ? null : {
         kind: view.end.kind,
-        text: ENDS[view.end.kind],
+        text: t(`record.end.${view.end.kind}`),
         name: view.end.node?.name ?? null,
         title: view.end.node ? words(`step-${view.end.node.name}`) : null,
         to: view.end.node?.kind === 'handoff' ? words(`step-${view.end.node.name}`, '.to strong') : null,
       },
       undone: view.end.undone.map(conditionTitle),
       leftSet: view.end.left.map(conditionTitle),
+      minutes: minutes({ seconds: job.clock.total / 1000 }),
+      job: kept,
     };
   }
 
-  const HEAD = [
-    ['date', 'Date'], ['who', 'Done by'], ['serial', 'Serial number'], ['hours', 'Hours run'], ['note', 'Note'],
-  ];
-
   // The record as pairs of words, the one source of the printed page and of the copied text.
+  // A third word is the minutes.
   function lines(record) {
-    const list = [['Machine', record.machine]];
-    if (record.model) list.push(['Model', record.model]);
-    for (const [key, label] of HEAD) if (record[key]) list.push([label, record[key]]);
-    list.push(['Symptom', record.symptom.title]);
+    const list = [[t('record.machine'), record.machine]];
+    const spent = (one) => (!one.minutes ? null : t('record.step-minutes', { minutes: one.minutes }));
+    const add = (label, value, one = { minutes: null }) => list.push([label, value, spent(one)]);
+    if (record.model) add(t('record.model'), record.model);
+    for (const key of HEAD) if (record[key]) add(t(`record.${key}`), record[key]);
+    add(t('record.symptom'), record.symptom.title);
     for (const one of record.answers) {
       const readings = one.readings.map((read) => (read.place ? `${read.place} ` : '') + read.text).join(', ');
-      list.push([`${one.number} ${one.question}${one.retest ? ' (retest)' : ''}`, readings ? `${readings}: ${one.answer}` : one.answer]);
+      const asked = `${one.number} ${one.question}`;
+      const limit = one.limit ? ` (${one.limit})` : '';
+      add(one.retest ? t('record.retest', { title: asked }) : asked, (readings ? `${readings}: ` : '') + one.answer + limit, one);
     }
+    for (const one of record.notDone) add(`${one.number} ${one.question}`, t('line.cannot'));
+    if (record.possible.length) add(t('suspect.open'), record.possible.map((one) => `${one.number} ${one.fault}`).join('; '));
     for (const found of record.findings) {
-      const retest = found.retest ? ` (retest ${found.retest})` : '';
-      list.push([`${found.number} ${found.fault}`, found.repaired ? `Remedy done${retest}: ${found.remedy}` : 'Not repaired']);
+      const retest = found.retest ? `-${found.retest}` : '';
+      add(`${found.number} ${found.fault}`, found.repaired ? t(`record.remedy${retest}`, { remedy: found.remedy }) : t('record.not-repaired'));
     }
-    if (record.done.length) list.push(['Also done', record.done.join('; ')]);
-    const end = [record.end.text, record.end.title, record.end.to ? `call ${record.end.to}` : null];
-    list.push(['End', end.filter(Boolean).join(': ')]);
-    if (record.undone.length) list.push(['Undone at the end', record.undone.join('; ')]);
-    if (record.leftSet.length) list.push(['LEFT AS IT IS', record.leftSet.join('; ')]);
+    for (const one of record.done) add(t('record.done'), `${one.number} ${one.title}`.trim(), one);
+    if (record.end) {
+      const end = [record.end.text, record.end.title, record.end.to ? t('record.call', { who: record.end.to }) : null];
+      add(t('record.end'), end.filter(Boolean).join(': '));
+    }
+    if (record.undone.length) add(t('record.undone'), record.undone.join('; '));
+    if (record.leftSet.length) add(t('record.left-set'), record.leftSet.join('; '));
+    add(t('record.minutes'), String(record.minutes));
+    for (const mark of record.before) add(t('record.before'), mark);
     return list;
   }
 
-  const text = (record, mark) => [...lines(record).map(([label, value]) => `${label}: ${value}`), mark].join('\n');
+  const text = (record) => [
+    ...lines(record).map(([label, value, spent]) => `${label}: ${value}${spent ? ` [${spent}]` : ''}`),
+    record.tree.mark,
+  ].join('\n');
 
-  return { make, lines, text, words, HEAD };
+  // A saved record as a job, or why it is none: {job} or {problem, tree}.
+  function read(tree, written) {
+    let record;
+    try {
+      record = JSON.parse(written);
+    } catch {
+      return { problem: 'not-json' };
+    }
+    if (record?.record !== 'treewright job' || !Number.isInteger(record.version)) return { problem: 'foreign' };
+    if (record.version > VERSION) return { problem: 'version' };
+    if (record.tree?.name !== tree.name) {
+      return typeof record.tree?.name === 'string' ? { problem: 'other-tree', tree: record.tree.name.slice(0, 80) } : { problem: 'foreign' };
+    }
+    if (!Jobs.isSound(record.job)) return { problem: 'foreign' };
+    const job = Jobs.whole({ ...record.job, id: Jobs.freeId(tree), taken: null, pool: [], told: null, read: [], standing: null, draft: null });
+    Clock.stop(job.clock);
+    // Entries that another hand changed are asked about, as if another edition had made them.
+    if (Edition.fitting(tree, job).length < job.entries.length) job.fingerprint = '';
+    return { job };
+  }
+
+  return { make, lines, text, read, words, HEAD };
 })();

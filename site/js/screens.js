@@ -1,11 +1,8 @@
 // What the screen shows for each kind of frame. Every function gives an element; nothing here
 // changes the job except through the `act` functions it is handed.
 const Screens = (() => {
-  const { make, inside, copy, hazards, button } = Page;
+  const { make, inside, phrases, copy, button } = Page;
   const { words } = Record;
-
-  const KINDS = { check: 'Check', reading: 'Reading', step: 'Do', fault: 'Fault found', handoff: 'Stop: hand over', done: 'Done' };
-  const PURPOSES = { 'set-up': 'Set up first', undo: 'Undo', do: 'Do' };
 
   function card(kind, number, heading, ...children) {
     return make('section', { class: `card ${kind}` },
@@ -29,13 +26,25 @@ const Screens = (() => {
     return tree.hazardsOf(one, heldIn(frame, held), job.model);
   }
 
-  function panels(tree, view, frame, job) {
-    const before = new Set();
-    for (const one of view.passed) {
-      if (one.kind === 'standing') continue;
-      for (const hazard of hazardsFor(tree, one, one.heldBefore, job)) before.add(hazard.name);
-    }
-    return hazards(hazardsFor(tree, frame, frame.held ?? view.held, job), before);
+  // A card, its hazards first.
+  function guarded(kind, number, heading, { tree, view, frame, job, act }, top, question, ...rest) {
+    const list = hazardsFor(tree, frame, frame.held ?? view.held, job);
+    return card(kind, number, heading, top, Hazards.before(list, job, act, question, ...rest));
+  }
+
+  // A check, or the set-up for it, that cannot be done now.
+  const cannot = (node, act) =>
+    button(t('cannot'), () => act.take({ key: `node/${node.name}`, skip: true }), { detail: t('cannot.detail'), className: 'cannot' });
+  const leave = (entry, act) =>
+    button(t('undone'), () => act.take({ ...entry, undone: true }), { detail: t('undone.detail'), className: 'cannot' });
+
+  // What may be left out here.
+  function leftOut(view, frame, act) {
+    const node = frame.node ?? frame.before?.node;
+    if (node?.outcomes.length) return cannot(node, act);
+    if (!view.open) return null;
+    if (node?.kind === 'step') return leave({ key: `node/${node.name}` }, act);
+    return frame.purpose === 'do' ? leave({}, act) : null;
   }
 
   function procedure(tree, view, frame, job, act) {
@@ -43,11 +52,11 @@ const Screens = (() => {
     const anchor = it ? `procedure-${it.name}` : null;
     const condition = tree.conditions.get(frame.condition);
     const atEnd = frame.purpose === 'undo' && !frame.due;
-    const handedOver = atEnd && view.end.kind === 'handoff';
+    const handedOver = atEnd && ['handoff', 'left', 'open', 'lost', 'untested'].includes(view.end.kind);
     const reason = atEnd
-      ? `Still set: ${condition.title}. ${handedOver ? 'Undo it, or leave it for whoever takes over.' : 'Undo it before you leave.'}`
+      ? t(handedOver ? 'condition.still-over' : 'condition.still', { title: condition.title })
       : frame.due
-        ? `Before ${frame.due.number} ${words(`step-${frame.due.name}`)}`
+        ? t('before', { number: frame.due.number, title: words(`step-${frame.due.name}`) })
         : null;
     const ticks = (job.draft?.key === frame.key && job.draft.ticks) || [];
     const items = it
@@ -55,76 +64,78 @@ const Screens = (() => {
         const box = make('input', { type: 'checkbox', change: () => {
           ticks[index] = box.checked;
           act.keep({ ticks });
+          settle();
         } });
         box.checked = Boolean(ticks[index]);
-        return make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, inside(anchor, `.items > li:nth-child(${index + 1})`))));
+        return make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, phrases(anchor, `.items > li:nth-child(${index + 1})`))));
       })
       : [];
-    return card(`procedure ${frame.purpose}`, it?.number, PURPOSES[frame.purpose],
+    const done = t(items.length ? 'procedure.done' : 'condition.done');
+    const on = button(done, () => act.take({}), { accent: true, digit: '1' });
+    // Each line is ticked by itself: a lock is not confirmed in passing.
+    function settle() {
+      on.disabled = items.some((_, index) => !ticks[index]);
+      on.querySelector('.words').textContent = on.disabled ? t('ticks.missing') : done;
+    }
+    settle();
+    return guarded(`procedure ${frame.purpose}`, it?.number, t(`purpose.${frame.purpose}`), { tree, view, frame, job, act },
       reason ? make('p', { class: 'reason', dir: 'auto' }, reason) : null,
-      panels(tree, view, frame, job),
-      it ? question(anchor) : make('p', { class: 'question', dir: 'auto' }, `Make sure first: ${condition.title}`),
+      it ? question(anchor) : make('p', { class: 'question', dir: 'auto' }, t('condition.sure', { title: condition.title })),
       it ? how(anchor) : null,
       items.length ? make('ol', { class: 'items' }, items) : null,
       it ? extras(anchor) : null,
-      button(items.length ? 'All done: go on' : 'So it is: go on', () => act.take({}), { accent: true, digit: '1' }),
-      handedOver ? button('Left as it is, they know of it', () => act.take({ left: true }), { digit: '2' }) : null);
+      on,
+      leftOut(view, frame, act),
+      handedOver ? button(t('condition.left'), () => act.take({ left: true }), { digit: '2' }) : null);
   }
 
   function node(tree, view, frame, job, act) {
     const it = frame.node;
     const anchor = `step-${it.name}`;
     const former = job.draft?.key === frame.key ? job.draft : job.taken?.entries[0]?.key === frame.key ? job.taken.entries[0] : null;
-    const heading = frame.retest ? `Retest: ${KINDS[it.kind].toLowerCase()}` : KINDS[it.kind];
-    return card(it.kind, it.number, heading,
-      panels(tree, view, frame, job),
+    const heading = t(`${frame.retest ? 'retest.' : ''}kind.${it.kind}`);
+    return guarded(it.kind, it.number, heading, { tree, view, frame, job, act }, null,
       question(anchor),
       it.kind === 'reading' ? Reading.limits(it, job.model) : null,
       it.kind === 'handoff' ? copy(anchor, '.to') : null,
       copy(anchor, '.remedy'),
       how(anchor),
       extras(anchor),
-      ways(tree, view, frame, job, former, act));
+      ways(tree, view, frame, job, former, act),
+      frame.amends ? button(t('amend.anew'), act.anew, { className: 'cannot' }) : null,
+      leftOut(view, frame, act));
   }
 
   function ways(tree, view, frame, job, former, act) {
     const it = frame.node;
     switch (it.kind) {
       case 'check':
-        return make('div', { class: 'answers', role: 'group', 'aria-label': 'Answers' }, it.outcomes.map((outcome, index) =>
+        return make('div', { class: 'answers', role: 'group', 'aria-label': t('answers') }, it.outcomes.map((outcome, index) =>
           button(inside(`step-${it.name}`, `.answers > li:nth-child(${index + 1}) .answer`), () => act.take({ answer: index }), {
             digit: index < 9 ? String(index + 1) : null,
-            detail: former?.answer === index ? 'your answer before' : '',
+            detail: former?.answer === index ? t('answer.before') : '',
           })));
       case 'reading':
         return Reading.form(job, it, former, act.take, (values) => act.keep({ values }));
       case 'step':
-        return button('Done: go on', () => act.take({}), { accent: true, digit: '1' });
+        return button(t('step.done'), () => act.take({}), { accent: true, digit: '1' });
       case 'fault': {
         const again = it.retest ? tree.nodes.get(it.retest) : view.passed.findLast((one) => one.node && 'answer' in one.entry)?.node;
-        const text = again ? `Remedy done: retest ${again.number}` : 'Remedy done: go on';
+        const text = again ? t('remedy.retest', { number: again.number }) : t('remedy.go-on');
         return [
           button(text, () => act.take({}), { accent: true, digit: '1' }),
-          button('Not repaired now: end the job here', () => act.take({ left: true }), { digit: '2' }),
+          button(t('remedy.not'), () => act.take({ left: true }), { digit: '2' }),
         ];
       }
       default:
-        return button('Go on', () => act.take({}), { accent: true, digit: '1' });
+        return button(t('go-on'), () => act.take({}), { accent: true, digit: '1' });
     }
   }
 
-  const ENDS = {
-    finish: ['Repaired', 'The retest passed. Try the machine: if the complaint is still there, start again.'],
-    left: ['Not repaired', 'The fault is found and not repaired. Make sure that nobody uses the machine unaware of it.'],
-    lost: ['Stop', 'The tree gives no way on from here. Stop, and ask whoever keeps this tree.'],
-  };
-
   function end(tree, view, frame, job, act) {
-    const [heading, text] = ENDS[frame.kind];
-    return card(`end ${frame.kind}`, null, heading,
-      panels(tree, view, frame, job),
-      make('p', { class: 'question' }, text),
-      button('Go on', () => act.take({}), { accent: true, digit: '1' }));
+    return guarded(`end ${frame.kind}`, null, t(`end.${frame.kind}`), { tree, view, frame, job, act }, null,
+      make('p', { class: 'question' }, t(`end.${frame.kind}.text`)),
+      button(t('go-on'), () => act.take({}), { accent: true, digit: '1' }));
   }
 
   // Asked when an answer is changed after work on the machine was confirmed.
@@ -134,65 +145,49 @@ const Screens = (() => {
       box.checked = frame.held.includes(condition.name);
       return { condition, box };
     });
-    return card('standing', null, 'How does the machine stand now?',
-      panels(tree, view, frame, job),
-      make('p', { class: 'question' }, 'You went back past work that you had confirmed. Tick what is so at the machine now.'),
+    return guarded('standing', null, t('standing'), { tree, view, frame, job, act }, null,
+      make('p', { class: 'question' }, t('standing.text')),
       make('ul', { class: 'items' }, boxes.map(({ condition, box }) => make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, condition.title))))),
-      button('That is how it stands: go on', () => {
+      button(t('standing.done'), () => {
         const on = boxes.filter(({ box }) => box.checked).map(({ condition }) => condition.name);
         act.take({ held: [...frame.held.filter((name) => on.includes(name)), ...on.filter((name) => !frame.held.includes(name))] });
       }, { accent: true, digit: '1' }));
   }
 
-  function record(tree, view, frame, job, act) {
-    const made = () => Record.make(tree, job, view);
-    const table = make('dl', { class: 'record' });
-    const fill = () => table.replaceChildren(...Record.lines(made()).map(([label, value]) =>
-      make('div', {}, make('dt', { dir: 'auto' }, label), make('dd', { dir: 'auto' }, value))));
-    const fields = Record.HEAD.map(([key, label]) => {
-      const input = make(key === 'note' ? 'textarea' : 'input', { type: key === 'note' ? null : key === 'date' ? 'date' : 'text', autocomplete: 'off', input: () => {
-        job.head[key] = input.value;
-        act.save();
-        fill();
-      } });
-      input.value = job.head[key] ?? '';
-      return make('label', {}, make('span', {}, label), input);
-    });
-    const said = make('p', { class: 'said', role: 'status' });
-    fill();
-    return card('end record', null, 'Record of this job',
-      make('div', { class: 'head' }, fields),
-      table,
-      make('p', { class: 'mark' }, tree.mark),
-      make('div', { class: 'answers' },
-        button('Print', () => window.print()),
-        button('Copy as text', () => act.copy(Record.text(made(), tree.mark), said)),
-        button('Save as a file (JSON)', () => act.download(made())),
-        said,
-        button('Start a new job', act.restart, { accent: true })));
-  }
+  // Every check is answered or left out, and more than one end is possible.
+  const open = (tree, view, frame, job, act) =>
+    guarded('end open', null, t('open.heading'), { tree, view, frame, job, act }, null, ...Open.parts(tree, job, view, act));
 
-  const FORMS = { procedure, node, finish: end, left: end, lost: end, standing, record };
+  const record = (tree, view, frame, job, act) => Report.screen(tree, view, job, act, (...parts) =>
+    guarded('end record', null, t('record'), { tree, view, frame, job, act }, null, ...parts));
+
+  const FORMS = { procedure, node, finish: end, left: end, lost: end, untested: end, standing, open, record };
   const screen = (tree, view, job, act) => FORMS[view.frame.kind](tree, view, view.frame, job, act);
 
   // One line a frame that was passed: what it was, and what was said.
   function line(tree, frame) {
     if (frame.kind === 'standing') {
       const set = frame.entry.held.map((name) => tree.conditions.get(name)?.title).join('; ');
-      return ['', 'As the machine stood', set || 'nothing set'];
+      return ['', t('standing.line'), set || t('standing.none')];
     }
     if (frame.kind === 'procedure') {
       const it = tree.procedures.get(frame.procedure);
       const title = it ? words(`procedure-${it.name}`) : tree.conditions.get(frame.condition).title;
-      return [it?.number ?? '', title, frame.entry.left ? 'left as it is' : 'done'];
+      return [it?.number ?? '', title, t(`line.${['left', 'undone'].find((one) => frame.entry[one]) ?? 'done'}`)];
     }
-    if (frame.kind !== 'node') return ['', ENDS[frame.kind][0], ''];
+    if (frame.kind === 'open') {
+      const chosen = tree.nodes.get(frame.entry.choose);
+      return ['', t('open.heading'), chosen ? `${chosen.number} ${words(`step-${chosen.name}`)}` : t('end.open')];
+    }
+    if (frame.kind !== 'node') return ['', t(`end.${frame.kind}`), ''];
     const { node: it, entry } = frame;
     const title = words(`step-${it.name}`);
+    if (entry.skip) return [it.number, title, t('line.cannot')];
+    if (entry.undone) return [it.number, title, t('line.undone')];
     if (!('answer' in entry)) {
-      return [it.number, title, it.kind === 'fault' ? (entry.left ? 'not repaired' : 'remedy done') : it.kind === 'step' ? 'done' : ''];
+      return [it.number, title, it.kind === 'fault' ? t(entry.left ? 'line.not-repaired' : 'line.remedy-done') : it.kind === 'step' ? t('line.done') : ''];
     }
-    const readings = (entry.values ?? []).map((value) => (value.place ? `${value.place} ` : '') + Reading.asRead(it, value)).join(', ');
+    const readings = (entry.values ?? []).map((value) => (value.place ? `${Reading.named(it, value.place)} ` : '') + Reading.asRead(it, value)).join(', ');
     const { label } = it.outcomes[entry.answer];
     return [it.number, title, readings ? `${readings}: ${label}` : label];
   }

@@ -1,6 +1,6 @@
 // The first screen: what is wrong, which model, and what to have ready for it.
 const Start = (() => {
-  const { make, inside, button } = Page;
+  const { make, inside, phrases, button } = Page;
 
   function choices(name, legend, list, chosen, choose) {
     return make('fieldset', {}, make('legend', {}, legend), list.map(({ value, words, about }) => {
@@ -21,17 +21,17 @@ const Start = (() => {
       return [...found];
     };
     const lists = [
-      ['Only for a licensed person', collect((one) => (one.licence ? [one.licence] : []))],
-      ['Tools', collect((one) => one.tools)],
-      ['Parts a finding may ask for', collect((one) => one.parts)],
+      [t('start.licence'), collect((one) => (one.licence ? [one.licence] : []))],
+      [t('start.tools'), collect((one) => one.tools)],
+      [t('start.parts'), collect((one) => one.parts)],
     ].filter(([, found]) => found.length);
     if (!lists.length) return null;
-    return make('section', { class: 'ready' }, make('h2', {}, 'Have ready'), make('dl', {}, lists.map(([label, found]) =>
+    return make('section', { class: 'ready' }, make('h2', {}, t('start.ready')), make('dl', {}, lists.map(([label, found]) =>
       make('div', {}, make('dt', {}, label), found.map(([text, numbers]) =>
         make('dd', { dir: 'auto' }, text, make('span', { class: 'detail' }, ` ${numbers.join(', ')}`)))))));
   }
 
-  function screen(tree, wish, begin) {
+  function screen(tree, wish, begin, jobs) {
     const chosen = { symptom: wish ?? null, model: tree.models.length === 1 ? tree.models[0] : null };
     const root = make('section', { class: 'card start' });
 
@@ -41,22 +41,22 @@ const Start = (() => {
       const symptom = symptoms.find((one) => one.name === chosen.symptom) ?? null;
       const complete = symptom && (!tree.models.length || chosen.model);
       const about = inside('tree-about', '.about');
-      const missing = [symptom ? null : 'what is wrong', tree.models.length && !chosen.model ? 'the model' : null].filter(Boolean);
+      const missing = symptom ? 'model' : tree.models.length && !chosen.model ? 'both' : 'symptom';
       root.replaceChildren(
-        make('h2', { tabindex: '-1' }, 'What is wrong?'),
+        make('h2', { tabindex: '-1' }, t('start')),
         ...[
           about.length > 0 && make('div', { class: 'how', dir: 'auto' }, about),
-          choices('symptom', 'Symptom', symptoms.map((one) => ({
+          choices('symptom', t('start.symptom'), symptoms.map((one) => ({
             value: one.name,
-            words: make('strong', {}, inside(`symptom-${one.name}`, '.title')),
-            about: make('span', { class: 'about' }, inside(`symptom-${one.name}`, '.about')),
+            words: make('strong', {}, phrases(`symptom-${one.name}`, '.title')),
+            about: make('span', { class: 'about' }, phrases(`symptom-${one.name}`, '.about')),
           })), chosen.symptom, (value) => { chosen.symptom = value; show(`symptom ${value}`); }),
-          tree.models.length > 1 && choices('model', 'Model', tree.models.map((value) => ({ value, words: value, about: '' })),
+          tree.models.length > 1 && choices('model', t('start.model'), tree.models.map((value) => ({ value, words: value, about: '' })),
             chosen.model, (value) => { chosen.model = value; show(`model ${value}`); }),
           complete && ready(tree, symptom, chosen.model),
           complete
-            ? button('Start', () => begin(symptom.name, chosen.model), { accent: true })
-            : make('p', { class: 'missing' }, `Choose ${missing.join(' and ')}.`),
+            ? button(t('start.start'), () => begin(symptom.name, chosen.model), { accent: true })
+            : make('p', { class: 'missing' }, t(`start.choose-${missing}`)),
         ].filter(Boolean));
       if (focus) {
         const [name, value] = focus.split(/ (.*)/);
@@ -65,7 +65,7 @@ const Start = (() => {
     }
 
     show();
-    return root;
+    return make('div', { class: 'columns' }, root, jobs);
   }
 
   return { screen };

@@ -64,7 +64,27 @@ const Tree = (() => {
       return met;
     }
 
-    return { ...data, nodes, procedures, conditions, hazards, exclude, target, hazardsOf, reach, isFor };
+    // The faults that answers lead to from a node, no remedy being done on the way.
+    const found = new Map();
+    function behind(name, model) {
+      const key = `${model ?? ''}/${name}`;
+      if (found.has(key)) return found.get(key);
+      const seen = new Set();
+      const waiting = [nodes.get(name)];
+      while (waiting.length) {
+        const one = waiting.pop();
+        if (!one || seen.has(one) || !isFor(one, model)) continue;
+        seen.add(one);
+        one.outcomes.forEach((outcome) => waiting.push(target(outcome.exit, model)));
+        if (one.exit) waiting.push(target(one.exit, model));
+      }
+      found.set(key, data.nodes.filter((one) => one.kind === 'fault' && seen.has(one)));
+      return found.get(key);
+    }
+
+    return {
+      ...data, nodes, procedures, conditions, hazards, exclude, target, hazardsOf, reach, behind, isFor,
+    };
   }
 
   function inRange(value, [low, lowIncluded, high, highIncluded]) {
@@ -79,11 +99,14 @@ const Tree = (() => {
     return true;
   }
 
+  const rangesOf = (test, model) =>
+    (test.ranges.find(([key]) => key === model) ?? test.ranges.find(([key]) => key === '*'))?.[1];
+
   // Whether an outcome's limit holds for what was read: a Map of place (or "") to number.
   function holds(test, values, model) {
-    const found = test.ranges.find(([key]) => key === model) ?? test.ranges.find(([key]) => key === '*');
-    if (test.kind !== 'limit' || !found) return false;
-    const inside = (value) => found[1].some((range) => inRange(value, range));
+    const ranges = rangesOf(test, model);
+    if (test.kind !== 'limit' || !ranges) return false;
+    const inside = (value) => ranges.some((range) => inRange(value, range));
     const all = [...values];
     switch (test.quantifier) {
       case 'one':
@@ -107,10 +130,35 @@ const Tree = (() => {
     return node.outcomes.findIndex((outcome) => outcome.test.kind === 'otherwise');
   }
 
+  const unitOf = (node, symbol) => {
+    const { factor, offset } = node.units.find((one) => one.symbol === symbol);
+    return { factor: Exact.read(factor), offset: Exact.read(offset) };
+  };
+
   // A typed number in the reading's own unit.
   function inOwnUnit(node, value, symbol) {
-    const unit = node.units.find((one) => one.symbol === symbol);
-    return Exact.add(Exact.times(value, Exact.read(unit.factor)), Exact.read(unit.offset));
+    const { factor, offset } = unitOf(node, symbol);
+    return Exact.add(Exact.times(value, factor), offset);
+  }
+
+  // The limit of this model that lies nearest to a value (in the reading's own unit), and how far
+  // the value lies above it, both in the unit asked for; null where there is none.
+  function nearest(node, value, model, symbol) {
+    const { factor, offset } = unitOf(node, symbol);
+    let found = null;
+    for (const { test } of node.outcomes) {
+      for (const limit of (rangesOf(test, model) ?? []).flatMap(([low, , high]) => [low, high])) {
+        if (limit === null) continue;
+        const above = Exact.minus(value, Exact.read(limit));
+        if (!found || Exact.compare(Exact.size(above), Exact.size(found.above)) < 0) {
+          found = { limit: Exact.read(limit), above };
+        }
+      }
+    }
+    return found && {
+      limit: Exact.over(Exact.minus(found.limit, offset), factor),
+      above: Exact.over(found.above, factor),
+    };
   }
 
   // The limit behind an answer on this model, in words.
@@ -120,5 +168,5 @@ const Tree = (() => {
     return texts.get(model) ?? texts.get('*') ?? '';
   }
 
-  return { open, judge, inOwnUnit, detail };
+  return { open, judge, inOwnUnit, nearest, detail };
 })();

@@ -44,8 +44,9 @@ class Sound:
         outline: Outline,
         pictures: dict[str, bytes],
         standing: dict[str, Standing] | None = None,
+        translations: tuple[Outline, ...] = (),
     ) -> None:
-        self.outline, self.pictures = outline, pictures
+        self.outline, self.pictures, self.translations = outline, pictures, translations
         self.standing = standing
 
     @cached_property
@@ -76,6 +77,7 @@ class Made:
     written: list[Path] = field(default_factory=list)
     shown: list[bytes] = field(default_factory=list)
     outlines: list[Outline] = field(default_factory=list)
+    translations: dict[str, tuple[Outline, ...]] = field(default_factory=dict)
 
 
 def make(
@@ -198,14 +200,17 @@ def _jobs(
         sound[place] = True
         ready = early or _compiled(tree, look)
         made.outlines.append(ready.outline)
+        made.translations[tree.name] = ready.translations
         if early is None:
             yield from (_Job(place, ready, maker, out) for maker in makers)
 
 
 def _compiled(tree: Tree, look: Look | None) -> Sound:
-    from treewright.render.compile import compile_tree
+    from treewright.render.compile import compile_translations, compile_tree
 
-    return Sound(compile_tree(tree), pictures(tree), look(tree) if look else None)
+    outline = compile_tree(tree)
+    seen = look(tree) if look else None
+    return Sound(outline, pictures(tree), seen, compile_translations(tree, outline))
 
 
 def _compiled_early(loaded: Loaded, look: Look | None) -> Sound | None:
@@ -353,7 +358,7 @@ def walk_throughs(sound: Sound, preview: bool = False) -> Iterator[Output]:
     from treewright.render.site import page
 
     beside = f"{sound.outline.name}{PREVIEW}" if preview else ""
-    text = page(sound.outline, sound.chart, sound.pictures, beside)
+    text = page(sound.outline, sound.chart, sound.pictures, sound.translations, beside)
     yield f"{sound.outline.name}.html", text.encode()
 
 
@@ -388,14 +393,31 @@ def build(
     if made.outlines:
         from treewright.render.site import OUTPUTS, index
 
-        beside = (*OUTPUTS, (PREVIEW, "What is printed")) if previews else OUTPUTS
-        made.written.append(write(out / "index.html", index(made.outlines, beside).encode()))
+        beside = (*OUTPUTS, (PREVIEW, "index.preview")) if previews else OUTPUTS
+        text = index(made.outlines, beside, translations=made.translations)
+        made.written.append(write(out / "index.html", text.encode()))
+        keep_offline(made, out)
     return made
 
 
 def _on_screen(sound: Sound, previews: bool) -> Iterator[Output]:
     """What holds the whole chart, which is drawn once for both."""
     return chain(walk_throughs(sound, previews), drawings(sound))
+
+
+def keep_offline(made: Made, out: Path) -> None:
+    """Writes what keeps the pages that were made on a device: worker, manifest and icon.
+
+    Raises:
+        UsageError: the folder cannot be written to.
+    """
+    from treewright.render import offline
+
+    pages = {path.name: path.read_bytes() for path in made.written if path.suffix == ".html"}
+    if pages:
+        start = "index.html" if "index.html" in pages else min(pages)
+        for name, content in offline.files(pages, start).items():
+            made.written.append(write(out / name, content))
 
 
 def asked_for(outline: Outline, symptom: str | None, model: str | None) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import glob
+import re
 from pathlib import Path, PurePosixPath
 
 from treewright.text.source import Unreadable
@@ -12,6 +14,39 @@ _PICTURES = {
     b"GIF87a": ".gif",
     b"GIF89a": ".gif",
 }
+
+
+_BEGINS = re.compile(r"\ufeff?(?:[ \t]*(?:#[^\n]*)?\r?\n)*translation[ \t]")
+_LANGUAGE = re.compile(r"([^.].*)\.([a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*)\.tree")
+
+
+def language_of(name: str) -> str:
+    """The language that a file's name says: "de" for `water-pump.de.tree`; "" for none."""
+    found = _LANGUAGE.fullmatch(name)
+    return found[2] if found else ""
+
+
+def translations(path: Path) -> list[Path]:
+    """The files beside a tree or library that may translate it, in order of their names."""
+    beside = path.parent.glob(f"{glob.escape(path.stem)}.*.tree")
+    return sorted(one for one in beside if translated(one) == path)
+
+
+def translated(path: Path) -> Path | None:
+    """The tree or library beside it that a file translates; None where it is no translation."""
+    found = _LANGUAGE.fullmatch(path.name)
+    original = path.with_name(f"{found[1]}.tree") if found else None
+    if original is None or not original.is_file() or not is_translation(path):
+        return None
+    return original
+
+
+def is_translation(path: Path) -> bool:
+    """Whether a file begins as a translation does."""
+    try:
+        return _BEGINS.match(path.read_text(encoding="utf-8", errors="replace")) is not None
+    except OSError:
+        return False
 
 
 def library(home: Path, name: str) -> Path:

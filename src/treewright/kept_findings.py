@@ -66,6 +66,7 @@ def keep(path: Path, tree: Tree, libraries: Sequence[_Library], review: Review) 
             [one.file, one.path, folder.wrong_with_picture(home, one.file, one.path)]
             for one in pictures_of(tree)
         ],
+        "translations": _translations(path, [name for name, _ in libraries]),
         "findings": [_finding(finding, places) for finding in review.findings],
         "waived": [
             [_finding(finding, places), [waiver.rule, waiver.reason, _span(waiver.span, places)]]
@@ -73,6 +74,12 @@ def keep(path: Path, tree: Tree, libraries: Sequence[_Library], review: Review) 
         ],
     }
     kept.keep(_name(path), json.dumps(made, separators=(",", ":")).encode())
+
+
+def _translations(path: Path, libraries: Sequence[str]) -> list[str]:
+    """The names of the translations that lie beside a tree and its libraries."""
+    files = [path, *(path.parent / name for name in libraries)]
+    return sorted({beside.name for file in files for beside in folder.translations(file)})
 
 
 def _name(path: Path) -> str:
@@ -148,6 +155,9 @@ class _Shelf:
             now = folder.wrong_with_picture(path.parent, file, below)
             if wrong != (None if now is None else list(now)):
                 return None
+        names = [name for name, _ in made["libraries"]]
+        if made["translations"] != _translations(path, names):
+            return None
         return _Reader(sources).review(made)
 
     def _source(self, home: Path, below: str, named: str) -> Source | Unreadable:

@@ -6,13 +6,14 @@ that a command pays only for what it does.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 from treewright import folder
+from treewright.folder import language_of
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Level, in_order
 from treewright.text.source import Source, Span, Unreadable, read
@@ -20,8 +21,9 @@ from treewright.workers import shared
 
 if TYPE_CHECKING:
     from treewright.lint.review import Review
-    from treewright.model.tree import Tree, Waiver
+    from treewright.model.tree import Translation, Tree, Waiver
     from treewright.syntax import ast
+    from treewright.syntax import translation as written
 
 SUFFIX = ".tree"
 _MANY = 40  # from so many trees on, linting is shared out to processes
@@ -55,6 +57,7 @@ class Project:
     """Reads trees; a library that several of them use is read once."""
 
     _parsed: dict[Path, tuple[ast.File, list[Finding]]] = field(default_factory=dict)
+    _translated: dict[Path, tuple[written.File, list[Finding]]] = field(default_factory=dict)
 
     def take(self, path: Path, source: Source) -> None:
         """Lets a file have another text than the one that is written in it."""
@@ -82,6 +85,8 @@ class Project:
         """A tree with the libraries it uses; what was wrong is in the findings."""
         from treewright.model.build import build
 
+        if language_of(path.name) and (found := self._alone(path)) is not None:
+            return found
         try:
             file, findings = self.parse(path, path.as_posix())
         except Unreadable as wrong:
@@ -90,6 +95,7 @@ class Project:
         collected = list(findings)
 
         opened: list[tuple[str, Source | Unreadable]] = []
+        files: dict[str, ast.File] = {path.name: file}  # by their paths below the folder
 
         def open_library(name: str) -> ast.File:
             try:
@@ -98,13 +104,72 @@ class Project:
                 opened.append((name, wrong))
                 raise
             opened.append((name, library.source))
+            files[name] = library
             collected.extend(slips)
             return library
 
         tree, slips = build(file, open_library)
         collected.extend(slips)
         collected.extend(_picture_findings(tree))
+        tree = replace(tree, translations=tuple(self._translations(tree, home, files, opened)))
         return Loaded(path, tree, tuple(in_order(collected)), tuple(opened))
+
+    def _translations(
+        self, tree: Tree, home: Path, files: Mapping[str, ast.File],
+        opened: list[tuple[str, Source | Unreadable]],
+    ) -> Iterator[Translation]:  # fmt: skip
+        """The translations beside a tree, with those beside its libraries; none of a library."""
+        from treewright.model.translation import softened, translation
+
+        if tree.library:
+            return
+        found: dict[str, list[tuple[ast.File, written.File]]] = {}
+        slips: dict[str, list[Finding]] = {}
+        for name, original in files.items():
+            for beside in folder.translations(home / name):
+                language = language_of(beside.name)
+                below = beside.relative_to(home).as_posix()
+                named = beside.as_posix() if original is next(iter(files.values())) else below
+                try:
+                    other, wrong = self._parse_translation(beside, named)
+                except Unreadable as unread:
+                    opened.append((below, unread))
+                    continue
+                opened.append((below, other.source))
+                found.setdefault(language, []).append((original, other))
+                slips.setdefault(language, []).extend(softened(wrong))
+        for language, pairs in sorted(found.items()):
+            if pairs[0][0] is files[next(iter(files))]:  # a library's alone offers nothing
+                yield translation(tree, language, pairs, slips[language])
+
+    def _parse_translation(self, path: Path, named: str) -> tuple[written.File, list[Finding]]:
+        """A parsed translation.
+
+        Raises:
+            Unreadable: the file is not there or is no text.
+        """
+        from treewright.syntax.translation import parse
+
+        if path not in self._translated:
+            self._translated[path] = parse(read(path, None, named))
+        return self._translated[path]
+
+    def _alone(self, path: Path) -> Loaded | None:
+        """A translation that was asked for by itself: what can be said without its tree."""
+        from treewright.model.translation import slip, softened
+
+        if not folder.is_translation(path):
+            return None
+        try:
+            file, wrong = self._parse_translation(path, path.as_posix())
+        except Unreadable as unread:
+            return Loaded(path, None, (_unreadable(path, unread),))
+        findings = softened(wrong)
+        if folder.translated(path) is None and file.head is not None:
+            text = "there is no tree or library beside this translation"
+            tree = f"{path.name.split('.')[0]}.tree"
+            findings.append(slip(text, file.head.name.span, f"it translates a file `{tree}`"))
+        return Loaded(path, None, tuple(in_order(findings)))
 
     def lint(self, path: Path) -> list[Finding]:
         """All findings of one file, in order."""
@@ -165,6 +230,7 @@ def find_trees(paths: Sequence[str]) -> list[Path]:
         path = Path(text)
         if path.is_dir():
             inside = sorted(p for p in path.rglob(f"*{SUFFIX}") if p.is_file())
+            inside = [p for p in inside if folder.translated(p) is None]  # told with their trees
             if not inside:
                 raise UsageError(f"the folder `{text}` has no file that ends in `{SUFFIX}`")
             found.update(dict.fromkeys(inside))

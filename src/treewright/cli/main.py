@@ -21,7 +21,7 @@ from treewright.cli.sheet import arguments as sheet_arguments
 from treewright.project import UsageError
 
 if TYPE_CHECKING:
-    from treewright.build import Maker
+    from treewright.build import Made, Maker
     from treewright.lint.review import Review
     from treewright.progress import Progress
     from treewright.text.diagnostic import Finding
@@ -348,7 +348,7 @@ def _sheet(options: argparse.Namespace) -> int:
 def _site(options: argparse.Namespace) -> int:
     from treewright import build
 
-    return _make(options, build.walk_throughs)
+    return _make(options, build.walk_throughs, build.keep_offline)
 
 
 def _data(options: argparse.Namespace) -> int:
@@ -357,7 +357,11 @@ def _data(options: argparse.Namespace) -> int:
     return _make(options, build.data)
 
 
-def _make(options: argparse.Namespace, maker: Maker) -> int:
+def _make(
+    options: argparse.Namespace,
+    maker: Maker,
+    beside: Callable[[Made, Path], None] = lambda made, out: None,
+) -> int:
     from treewright.build import make
     from treewright.project import find_trees
 
@@ -365,6 +369,8 @@ def _make(options: argparse.Namespace, maker: Maker) -> int:
     made = make(find_trees(options.paths), (maker,), out, _progress())
     if out is None:
         sys.stdout.write("".join(text.decode() for text in made.shown))
+    else:
+        beside(made, out)
     return told(made.findings, made.trees, made.written)
 
 

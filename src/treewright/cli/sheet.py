@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from treewright.project import UsageError, find_trees
+from treewright.record import record
 
 if TYPE_CHECKING:
     from treewright.build import Sound
@@ -62,14 +62,14 @@ def _count(text: str) -> int:
     return int(text)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Job:
     sound: Sound
     paper: str
     options: argparse.Namespace
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Done:
     written: tuple[Path, ...]
     note: str

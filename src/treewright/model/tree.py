@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import Literal, TypeAlias
 
 from treewright.record import record
+from treewright.text.diagnostic import Finding
 from treewright.text.interval import Limits
 from treewright.text.source import Source, Span
 from treewright.text.units import Unit
@@ -357,6 +358,28 @@ class Twice:
 
 
 @record
+class Translation:
+    """The texts of a tree in another language.
+
+    `texts`: by the place of what they translate: the path of its source and an offset.
+    `names`: of places and rungs, by "place left", "access outside". `lacking`: a finding for
+    each block that has a text without its translation; `slips`: those, and what else is wrong.
+    """
+
+    language: str
+    path: str  # of the file beside the tree
+    texts: dict[tuple[str, int], str]
+    names: dict[str, str]
+    lacking: tuple[Finding, ...] = ()
+    slips: tuple[Finding, ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Every text of the tree is there in this language."""
+        return not self.lacking
+
+
+@record
 class Tree:
     """One tree, whole. Mappings keep the order of the file, a library's after the tree's own.
 
@@ -392,6 +415,8 @@ class Tree:
     twice: tuple[Twice, ...] = ()  # the linter's duplicate-name
     unused: tuple[tuple[str, str, Span], ...] = ()  # what, name, place: never named in this file
     broken: tuple[Span, ...] = ()  # blocks that could not be read whole
+    translations: tuple[Translation, ...] = ()  # those beside it, by language
+    place_titles: dict[str, str] = field(default_factory=dict)  # where another language has them
 
 
 def pictures_of(tree: Tree) -> Iterator[Picture]:

@@ -8,15 +8,15 @@ go by what the faults show, and end with a remedy: then the hunt begins anew.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from heapq import heappop, heappush
 
 from treewright.model.graph import Graph, entry
 from treewright.model.tree import Tree
 from treewright.reason.suspects import Suspects
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Standing:
     """The faults ruled out and those still suspect on arrival, by name, in the tree's order."""
 

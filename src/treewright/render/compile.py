@@ -11,10 +11,12 @@ from dataclasses import replace
 from fractions import Fraction
 
 from treewright.model import tree as model
+from treewright.model.translation import translated
 from treewright.model.tree import Tree
 from treewright.reason.setup import Move, Setup, setup
 from treewright.render import outline as out
 from treewright.render.data import to_data
+from treewright.render.limit_words import LimitWords
 from treewright.render.limits import Limiter
 from treewright.text import quantity
 
@@ -24,6 +26,24 @@ _GRAVITY = ("danger", "warning", "caution", "notice")
 def compile_tree(tree: Tree) -> out.Outline:
     """The outline of a tree: the same tree gives the same outline, to the last letter."""
     return _Compiler(tree).run()
+
+
+def compile_translations(tree: Tree, outline: out.Outline) -> tuple[out.Outline, ...]:
+    """The same tree in each other language in which every text of it is there.
+
+    Args:
+        tree: the tree.
+        outline: what it compiles to in its own language; the edition mark is the same in all.
+    """
+    return tuple(
+        replace(
+            compile_tree(translated(tree, one)),
+            fingerprint=outline.fingerprint,
+            mark=outline.mark,
+        )
+        for one in tree.translations
+        if one.whole
+    )
 
 
 def mark_of(outline: out.Outline, fingerprint: str) -> str:
@@ -41,6 +61,7 @@ class _Compiler:
         self.tree = tree
         self.setup: Setup = setup(tree)
         self.limiter = Limiter(tree)
+        self.words = LimitWords(tree.language, tree.place_titles)
         self.at: dict[str, list[model.Hazard]] = {}
         self.whilst: dict[str, list[model.Hazard]] = {}
         for hazard in tree.hazards.values():
@@ -135,9 +156,18 @@ class _Compiler:
                 return replace(made, outcomes=self.outcomes(node))
             case model.Reading():
                 return replace(
-                    made, outcomes=self.outcomes(node), places=node.places,
-                    units=self.limiter.units(node), specs=self.limiter.specs(node),
-                )  # fmt: skip
+                    made,
+                    outcomes=self.outcomes(node),
+                    places=node.places,
+                    place_titles=tuple(
+                        self.tree.place_titles.get(name, name) for name in node.places
+                    ),
+                    units=self.limiter.units(node),
+                    specs=tuple(
+                        replace(one, text=self.words.say(one.text), also=self.words.say(one.also))
+                        for one in self.limiter.specs(node)
+                    ),
+                )
             case model.Step():
                 doubts = None if node.doubts is None else _names(node.doubts)
                 return replace(made, exit=_exit(node.way) if node.way else None, doubts=doubts)
@@ -166,15 +196,23 @@ class _Compiler:
     def outcomes(self, node: model.Check | model.Reading) -> tuple[out.Outcome, ...]:
         return tuple(
             out.Outcome(
-                label=self.limiter.label(node, outcome),
-                detail=self.limiter.detail(node, outcome),
-                details=self.limiter.details(node, outcome),
+                label=self.label(node, outcome),
+                detail=self.words.say(self.limiter.detail(node, outcome)),
+                details=tuple(
+                    (name, self.words.say(text))
+                    for name, text in self.limiter.details(node, outcome)
+                ),
                 test=self.limiter.test(node, outcome),
                 exit=_exit(outcome.way),
                 normal=index in node.normal,
             )
             for index, outcome in enumerate(node.outcomes)
         )
+
+    def label(self, node: model.Check | model.Reading, outcome: model.Outcome) -> str:
+        """The words of a check are its author's; those of a reading are this program's."""
+        label = self.limiter.label(node, outcome)
+        return label if isinstance(node, model.Check) else self.words.say(label)
 
     def move(self, move: Move) -> out.Setup:
         condition = self.tree.conditions[move.condition]

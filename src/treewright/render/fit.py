@@ -7,11 +7,11 @@ Nothing is left out to make it fit, and no type goes below the floor of its pape
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import groupby
 from math import ceil
 from typing import Any
 
+from treewright.record import record
 from treewright.render import prose
 from treewright.render.outline import Node, Outline, Procedure
 from treewright.render.paper import Press, pages
@@ -21,7 +21,7 @@ from treewright.render.sheet_form import SIDES, Form, forms, lines_of
 _NAMED = 5
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Long:
     """A step, finding or procedure that takes many lines."""
 
@@ -30,7 +30,7 @@ class Long:
     lines: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fitted:
     """A checklist and what it took.
 

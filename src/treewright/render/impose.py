@@ -12,9 +12,9 @@ own. Knows nothing of what is on a card.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
 
+from treewright.record import record
 from treewright.render.paper import Press, pages
 from treewright.render.sheet_form import MEASURES, SIDES
 
@@ -24,7 +24,7 @@ _A4 = (210.0, 297.0)  # ISO 216, mm
 _CARD = (MEASURES["card"].width, MEASURES["card"].height)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """Where a page of the cards lies: its upper left corner (mm) as it is turned (degrees)."""
 

@@ -159,6 +159,7 @@ class Node:
     outcomes: tuple[Outcome, ...] = ()
     # readings
     places: tuple[str, ...] = ()
+    place_titles: tuple[str, ...] = ()  # what the places are called, in the outline's language
     units: tuple[Unit, ...] = ()  # the first is the reading's own
     specs: tuple[Spec, ...] = ()
     # steps

@@ -7,9 +7,10 @@ are letters, digits and hyphens; nothing else that an author writes ever becomes
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from io import BytesIO
 from urllib.parse import quote, urlsplit
+
+from treewright.record import record
 
 _LONGEST = 200
 _MODULE = 0.5  # mm: read by a phone from half a metre
@@ -17,7 +18,7 @@ _SMALLEST = 16.0  # mm
 _QUIET = 4  # modules of white around it, as the standard asks
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Code:
     """A code as SVG, the length of its side in millimetres, and where it leads."""
 

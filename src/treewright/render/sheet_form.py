@@ -13,8 +13,9 @@ size, its lower-case x 0.496 (both read from the font by the tests).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, Literal, TypeAlias
+
+from treewright.record import record
 
 Paper: TypeAlias = Literal["a4", "letter", "legal", "card"]
 
@@ -29,7 +30,7 @@ PITCH = 1.17
 _STEP = 0.5  # points between the sizes that are tried
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Measures:
     """A paper, in millimetres and points.
 
@@ -61,7 +62,7 @@ MEASURES: dict[Paper, Measures] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Form:
     """How a checklist is set: on what, in how many columns, in which size (points)."""
 

@@ -81,6 +81,7 @@ def _node(node: Node) -> dict[str, Any]:
         "hazards": node.hazards,
         "outcomes": [_outcome(outcome) for outcome in node.outcomes],
         "places": node.places,
+        "placeTitles": node.place_titles or node.places,
         "units": [
             {"symbol": unit.symbol, "factor": unit.factor, "offset": unit.offset}
             for unit in node.units
@@ -91,6 +92,9 @@ def _node(node: Node) -> dict[str, Any]:
         "exit": _exit(node.exit),
         "retest": node.retest,
         "first": node.first,
+        "doubts": node.doubts,
+        "share": node.share,
+        "shows": [(shown.node, shown.outcome, shown.maybe) for shown in node.shows],
         **_cost(node.cost),
     }
 

@@ -7,6 +7,7 @@ Templates and style sheets are hand-written files in site/. All values are escap
 from __future__ import annotations
 
 import re
+import zlib
 from base64 import b64encode
 from collections.abc import Iterable
 from functools import cache
@@ -48,16 +49,24 @@ def style_of(sheets: Iterable[str]) -> str:
     return lean("".join(read(name) for name in sheets))
 
 
-def policy(scripts: Iterable[str], styles: Iterable[str]) -> str:
-    """A content security policy that lets in these scripts and styles, and no address."""
+def policy(scripts: Iterable[str], styles: Iterable[str], *, installed: bool = False) -> str:
+    """A content security policy that lets in these scripts and styles, and no address.
+
+    Args:
+        scripts: the text of every script in the page.
+        styles: the text of every style sheet in the page.
+        installed: lets in what lies beside the page to install it, too: manifest, icon, worker.
+    """
+    beside = ("manifest-src 'self'", "worker-src 'self'") if installed else ()
     return "; ".join(
         (
             "default-src 'none'",
             "script-src " + (" ".join(map(_hash, scripts)) or "'none'"),
             "style-src " + (" ".join(map(_hash, styles)) or "'none'"),
-            "img-src data:",
+            "img-src data:" + " 'self'" * installed,  # the icon of the manifest
             "base-uri 'none'",
             "form-action 'none'",
+            *beside,
         )
     )
 
@@ -75,6 +84,11 @@ def bare_svg(svg: str) -> str:
 def styles_in(svg: str) -> tuple[str, ...]:
     """The style sheets that an SVG carries."""
     return tuple(re.findall(r"<style[^>]*>(.*?)</style>", svg, re.DOTALL))
+
+
+def packed(script: str) -> str:
+    """A script as site/js/unpack.js takes it: less than half as large."""
+    return b64encode(zlib.compress(script.encode(), 9)).decode()
 
 
 def lean(text: str) -> str:

@@ -12,7 +12,7 @@ from treewright.lint.rules import RULES
 from treewright.report.listing import Files, Listing
 from treewright.report.sarif import RuleText
 from treewright.text.diagnostic import Level, in_order
-from treewright.text.source import Source, Unreadable
+from treewright.text.source import Source, Span, Unreadable
 
 if TYPE_CHECKING:
     from treewright.syntax import ast
@@ -127,16 +127,24 @@ def _gist(rule: Rule) -> str:
 
 
 def _faulty(example: str) -> Listing:
-    """The example with its findings."""
+    """The example with its findings; a translation of it may stand behind it."""
     from treewright.lint.run import lint
     from treewright.model.build import build
+    from treewright.model.translation import with_translation
     from treewright.syntax.parse import parse
 
     source = Source("example.tree", example + "\n")
-    file, slips = parse(source)
+    own, head, other = source.text.partition("\ntranslation ")
+    file, slips = parse(Source(source.path, own))
     tree, more = build(file, _no_library)
+    if head:
+        beside = Source("example.de.tree", head.lstrip() + other)
+        tree = with_translation(tree, file, "de", beside)
     files, known = Files([source]), frozenset(names())
-    findings = in_order([*slips, *more, *lint(tree)])
+    findings = [
+        replace(one, span=Span(source, one.span.start, one.span.end))
+        for one in in_order([*slips, *more, *lint(tree)])
+    ]
     found = {n: (f, files.shown(f, n, known)) for n, f in enumerate(findings, 1)}
     return _unfolded(files.listing(source, found))
 

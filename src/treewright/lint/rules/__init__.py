@@ -13,6 +13,7 @@ from treewright.lint.rules import (
     idle_waiver,
     missing_name,
     no_way_in,
+    not_translated,
     overlap,
     two_remedies,
     unreachable,
@@ -42,6 +43,8 @@ RULES: tuple[Rule, ...] = (
     *GUARDS,
     *FAULTS,
     two_remedies.RULE,
+    # Texts
+    not_translated.RULE,
     # Waivers
     idle_waiver.RULE,
 )
