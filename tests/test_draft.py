@@ -7,6 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from demos import DEMOS
 from draft_cases import bare, ends_of, stripped
 
 from treewright.cli.main import main
@@ -103,7 +104,7 @@ def test_every_fault_is_found_in_the_minutes_claimed(seed: int) -> None:
     assert drafted(text)[0].text == made.text
 
 
-@pytest.mark.parametrize("path", sorted(TREES.glob("*.tree")), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", DEMOS, ids=lambda path: path.stem)
 def test_the_demos_without_their_ways(path: Path) -> None:
     made, tree = drafted(stripped(path.read_text(encoding="utf-8")), path)
     check(made, tree)
@@ -121,7 +122,7 @@ def test_drafts_as_they_are_written(
     golden(path.with_suffix(".draft"), made.text)
 
 
-@pytest.mark.parametrize("path", [*NOTES, *sorted(TREES.glob("*.tree"))], ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", [*NOTES, *DEMOS], ids=lambda p: p.stem)
 def test_nothing_that_was_written_is_lost(path: Path) -> None:
     """Every line and comment is there, but for answers and starts, and lists that have grown."""
     text = path.read_text(encoding="utf-8")

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import generate
 import pytest
+from demos import DEMOS
 from test_lint import findings_of, sound
 
 from treewright.model.graph import graph
@@ -188,7 +189,7 @@ def _weigh_both(text: str, message: str) -> None:
     assert saved >= max(1, before.followed.expected / 20)
 
 
-TREES = sorted((Path(__file__).parents[1] / "trees").glob("*.tree"))
+TREES = DEMOS
 
 
 @pytest.mark.parametrize("path", TREES, ids=lambda path: path.stem)

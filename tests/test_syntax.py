@@ -14,6 +14,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from demos import EVERY
 from test_lint import MARK, load, without_marks
 
 from treewright.project import lint_loaded
@@ -120,6 +121,8 @@ def _messages() -> Iterator[tuple[str, str]]:
 
 def test_every_message_has_a_case_that_shows_it(said: list[Finding]) -> None:
     shown = [finding.message for finding in said if finding.rule == "syntax"]
+    translated = (CASES / "lint" / "not-translated.tree").read_text(encoding="utf-8")
+    shown += re.findall(r"not-translated: (.+)", translated)  # which test_lint compares
     patterns = list(_messages())
     assert len(patterns) > 60
     missing = [
@@ -364,7 +367,7 @@ step c: C
 case d: D
   model: B60
 """
-    texts = [path.read_text(encoding="utf-8") for path in (ROOT / "trees").rglob("*.tree")]
+    texts = [path.read_text(encoding="utf-8") for path in EVERY]
     for text in [*texts, extra]:
         file, findings = parse(Source("case.tree", text))
         assert findings == []

@@ -7,6 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from demos import DEMOS
 from test_lint import load, sound
 from test_order_from_tree import PUMP
 from weigh_brute import Simulation, random_tree
@@ -19,8 +20,6 @@ from treewright.reason.order.from_tree import question
 from treewright.reason.order.instance import bits
 from treewright.reason.weigh import Weighed, weigh, within
 from treewright.report.weighed import LASTS, weigh_tree
-
-DEMOS = sorted((Path(__file__).parents[1] / "trees").glob("*.tree"))
 
 
 def weighed(tree: Tree, symptom: str) -> Weighed:

@@ -12,7 +12,14 @@ from treewright.model.tree import Check, Reading, Tree, on_model
 from treewright.reason.draft import faults_of
 from treewright.reason.order.from_tree import Question, question, question_of
 from treewright.reason.order.instance import bits
-from treewright.reason.split import Broken, Division, best_division, broken_group, usual_minutes
+from treewright.reason.split import (
+    POINTS,
+    Broken,
+    Division,
+    best_division,
+    broken_group,
+    usual_minutes,
+)
 from treewright.record import record
 from treewright.report.terminal import harmless
 
@@ -47,26 +54,32 @@ class Advice:
         return self.question.instance.everything & ~yes
 
 
-def advise(tree: Tree, graphs: Sequence[Graph], time: Fraction | None = None) -> list[Advice]:
+def advise(
+    tree: Tree, graphs: Sequence[Graph], time: Fraction | None = None, points: int = POINTS
+) -> list[Advice]:
     """The advice for each symptom; models that ask the same question have it once.
 
     Args:
         tree: the tree; where its ways are not written yet, all its checks are taken to be asked.
         graphs: its ways, on each model.
         time: minutes of the new check; None: the median of the checks that are there.
+        points: how many points of the job may be opened for one division.
     """
     made: list[Advice] = []
     for symptom in tree.symptoms.values():
         asked: dict[Question, list[str]] = {}
         for graph in graphs:
+            if not on_model(symptom.models, graph.model):
+                continue
             of = _question(tree, graph, symptom.name)
-            if of is not None and on_model(symptom.models, graph.model):
+            if of is not None:
                 asked.setdefault(of, []).append(graph.model or "")
         for of, models in asked.items():
             minutes = usual_minutes(of.instance) if time is None else time
             made.append(
                 Advice(tree, symptom.name, tuple(filter(None, models)), minutes, of,
-                       best_division(of.instance, minutes), broken_group(of.instance, minutes))
+                       best_division(of.instance, minutes, points),
+                       broken_group(of.instance, minutes, points))
             )  # fmt: skip
     return made
 
