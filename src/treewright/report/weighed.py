@@ -18,6 +18,7 @@ from treewright.reason.order.author_plan import author_plan
 from treewright.reason.order.exact import Best, best_order
 from treewright.reason.order.from_tree import Question, question
 from treewright.reason.order.instance import Instance, Last
+from treewright.reason.order.keeps import breaches
 from treewright.reason.order.plan import Plan, reckon
 from treewright.reason.order.ranges import Range, ranges
 from treewright.reason.weigh import Weighed, weigh
@@ -35,7 +36,7 @@ class Compared:
 
     Attributes:
         author: expected minutes; None where a fault goes astray, so that the author's order
-            does less than the best one.
+            does less than the best one, or where it breaks a `before`.
         best: of the best order found.
         at_least: what every order takes; the same as `best` where that is proven.
         proven: whether `best` is the best there is.
@@ -170,8 +171,10 @@ class _Weigher:
         if left_open:
             return Compared(None, best.expected, best.at_least, best.proven), None
         author = follow_author(tree, graph, symptom.name, of)
+        # An order that finds less, or breaks a `before`, is not to be compared.
+        alike = not author.astray and not breaches(of, author)
         compared = Compared(
-            None if author.astray else author.expected, best.expected, best.at_least, best.proven
+            author.expected if alike else None, best.expected, best.at_least, best.proven
         )
         if not compared.is_best:
             return compared, None
