@@ -39,6 +39,8 @@ def bare(seed: int, faults: int = 6, checks: int = 5) -> str:
         answers[f"c{at}"] = words
         needs = rng.choice(["", "", "1", "2", "3", "13"])
         needs = f"  needs: {', '.join(f'state-{n}' for n in needs)}\n" if needs else ""
+        later = [f"c{n}" for n in range(at + 1, checks) if seed % 3 == 0 and rng.random() < 0.3]
+        needs += f"  before: {', '.join(later)}\n" if later else ""
         out.append(
             f"check c{at}: What is {at} like?\n{needs}  time: {rng.randint(1, 20)} min\n"
             f"  answers: {', '.join(words)}\n"
@@ -92,6 +94,27 @@ def ends_of(tree: Tree, fault: Fault, symptom: str) -> Iterator[tuple[str, Fract
                 answers[name] = choice[unsure.index(root(tree, name))]
         job = walk(tree, symptom, lambda node, _, said=answers: said[node.name])  # type: ignore[misc]
         yield job.end, Fraction(1, len(choices)), took(tree, job.way)
+
+
+def in_turn(tree: Tree) -> bool:
+    """Whether on all ways, whatever is answered, each check comes after what is `before` it."""
+    first: dict[str, set[str]] = {}
+    for node in tree.nodes.values():
+        if isinstance(node, Check | Reading):
+            for later in node.before:
+                first.setdefault(root(tree, later.name), set()).add(root(tree, node.name))
+
+    def follow(name: str, done: frozenset[str]) -> bool:
+        node = tree.nodes[name]
+        if not isinstance(node, Check | Reading):
+            return True
+        if first.get(root(tree, name), set()) - done:
+            return False
+        now = done | {root(tree, name)}
+        return all(follow(o.way.target.name, now) for o in node.outcomes if o.way.target)
+
+    starts = [symptom.start for symptom in tree.symptoms.values()]
+    return all(start is not None and follow(start.name, frozenset()) for start in starts)
 
 
 def root(tree: Tree, name: str) -> str:

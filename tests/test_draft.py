@@ -8,13 +8,14 @@ from pathlib import Path
 
 import pytest
 from demos import DEMOS
-from draft_cases import bare, ends_of, stripped
+from draft_cases import bare, ends_of, in_turn, stripped
 
 from treewright.cli.main import main
 from treewright.cli.tidy import as_shown
 from treewright.draft.make import Drafted, make
 from treewright.model.tree import Check, Fault, Reading, Tree
 from treewright.project import Project, UsageError
+from treewright.reason.draft_merge import Spot, merged
 from treewright.syntax.tidy import tidy
 from treewright.text.diagnostic import Level
 from treewright.text.source import Source
@@ -58,8 +59,10 @@ def alike(tree: Tree) -> dict[str, frozenset[object]]:
 
 
 def check(made: Drafted, tree: Tree) -> None:
-    """Walks every fault from every symptom it belongs to."""
+    """Walks every fault from each symptom it comes with, and all ways for what must come first."""
     assert made.ways is not None
+    assert in_turn(tree)
+    assert not [finding for finding in made.findings if finding.rule == "out-of-turn"]
     rows = alike(tree)
     perhaps = {
         (to.fault, other)
@@ -244,3 +247,33 @@ def test_the_example_of_the_reference() -> None:
         "fault regulator: Regulator set low\n  shows: delivery any below 8.0 bar\n"
     )
     check(*drafted(head + state + bare + faults))
+
+
+def test_places_become_one_only_where_all_stays_in_turn() -> None:
+    """`z` waits for `p`. The places of `r` agree, but behind `q` no `p` was taken."""
+
+    def spots() -> list[Spot]:
+        return [
+            Spot("p", {0: 2, 1: "f"}, {}),
+            Spot("q", {0: 3, 1: "g"}, {}),
+            Spot("r", {0: 4, 1: "h"}, {}),
+            Spot("r", {1: "h", 2: "k"}, {}),
+            Spot("z", {0: "m", 1: "n"}, {}),
+        ]
+
+    _, moved = merged(spots(), (0, 1), {})
+    assert moved[3] == 2
+    _, moved = merged(spots(), (0, 1), {"z": {"p"}})
+    assert moved[3] == 3
+
+
+def test_places_do_not_become_one_where_that_leads_round() -> None:
+    spots = [
+        Spot("a", {0: 1, 1: "f"}, {}),
+        Spot("b", {0: "g", 1: "h"}, {}),
+        Spot("b", {2: 3, 1: "h"}, {}),
+        Spot("a", {2: "k", 1: "f"}, {}),
+    ]
+    made, moved = merged(spots, (0, 2), {})
+    assert moved == {0: 0, 1: 1, 2: 1, 3: 3}
+    assert made[1].ways == {0: "g", 1: "h", 2: 3}

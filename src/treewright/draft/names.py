@@ -8,6 +8,7 @@ from fractions import Fraction
 from treewright.model.tree import Check, Done, Fault, Handoff, Reading, Tree
 from treewright.reason.answers import Answers
 from treewright.reason.draft import Draft, Place
+from treewright.reason.order.from_tree import firsts
 from treewright.record import record
 
 UNKNOWN, GONE = "no-known-fault", "complaint-gone"
@@ -81,12 +82,16 @@ def names(tree: Tree, draft: Draft, answers: Answers) -> Names:
         made.places.append(name)
     _ends(tree, made, taken)
     asked = dict.fromkeys(place.check for place in draft.places)
+    # Whatever must come after another check cannot be taken from just anywhere.
+    first = firsts(tree, None)
     checks = sorted(answers.checks, key=lambda check: _dearness(check, asked))
+    checks = [check for check in checks if check.name not in first]
+    spots = _spots(draft, made, checks, first)
     wanted: list[str] = []  # checks that are taken after a remedy, under their own names
     for fault in answers.faults:
         if fault.name in draft.tries:
             continue
-        best = _retest(fault, draft, answers, checks)
+        best = _retest(fault, draft, answers, spots)
         if fault.retest is not None:
             wanted.append(fault.retest.name)
         elif best is None:
@@ -106,7 +111,7 @@ def names(tree: Tree, draft: Draft, answers: Answers) -> Names:
             made.again[fault.name] = Again(name, of, fault.name, draft.tries[fault.name])
     named = {again.name for again in made.again.values()}
     made.only_retests = [
-        name for name in dict.fromkeys(wanted) if name not in asked and name not in named
+        name for name in dict.fromkeys(wanted) if name not in made.places and name not in named
     ]
     made.cured = bool(made.again or made.only_retests)
     by_name = {check.name: check for check in answers.checks}
@@ -139,8 +144,28 @@ def _ends(tree: Tree, made: Names, taken: set[str]) -> None:
             made.gone = end
 
 
+def _spots(
+    draft: Draft, made: Names, checks: list[Check | Reading], first: dict[str, set[str]]
+) -> list[tuple[str, Check | Reading]]:
+    """Where a job can be taken up again: the names of places from which all that follows is in
+    turn, whatever was done before, and of checks that are asked nowhere."""
+    lacking: list[set[str]] = [set() for _ in draft.places]  # what must be done on arrival
+    for at in reversed(range(len(draft.places))):  # every way leads down
+        place = draft.places[at]
+        for to in place.ways.values():
+            if to.place >= 0:
+                lacking[at] |= lacking[to.place] - {place.check}
+        lacking[at] |= first.get(place.check, set())
+    found = []
+    for check in checks:
+        places = [at for at, place in enumerate(draft.places) if place.check == check.name]
+        names = [made.places[at] for at in places if not lacking[at]]
+        found += [(name, check) for name in (names[:1] if places else [check.name])]
+    return found
+
+
 def _retest(
-    fault: Fault, draft: Draft, answers: Answers, checks: list[Check | Reading]
+    fault: Fault, draft: Draft, answers: Answers, spots: list[tuple[str, Check | Reading]]
 ) -> str | None:
     """The check that shows whether a fault is mended; "" if the one that leads to it does."""
     by_name = {check.name: check for check in answers.checks}
@@ -155,7 +180,7 @@ def _retest(
     plain = leads and not started and not tried and fault.name not in draft.tries
     if plain and all(answer not in check.normal for check, answer in leads):
         return ""
-    return next((check.name for check in checks if _is_sure(fault.name, check, answers)), None)
+    return next((name for name, check in spots if _is_sure(fault.name, check, answers)), None)
 
 
 def _is_sure(fault: str, check: Check | Reading, answers: Answers) -> bool:

@@ -5,7 +5,7 @@ Limits come out in the unit of their reading where they measure the same thing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import cast
 
@@ -284,6 +284,24 @@ def with_same(shows: tuple[Shown, ...], nodes: dict[str, Node]) -> tuple[Shown, 
 def judged_alike(one: Check | Reading, other: Check | Reading) -> bool:
     """Whether two checks have the same answers, and readings the same limits."""
     return _judged(one) == _judged(other)
+
+
+def same_as(name: str, nodes: Mapping[str, Node]) -> frozenset[str]:
+    """A check and all that are the same as it, at one remove or more, judged alike."""
+    first = nodes[name]
+    assert isinstance(first, Check | Reading)
+    found = {name}
+    asked = [node for node in nodes.values() if isinstance(node, Check | Reading)]
+    grown = True
+    while grown:
+        more = {
+            node.name
+            for node in asked
+            if node.same_as is not None and node.same_as.name in found and judged_alike(node, first)
+        }
+        grown = not more <= found
+        found |= more
+    return frozenset(found)
 
 
 def _judged(node: Check | Reading) -> tuple[object, ...]:

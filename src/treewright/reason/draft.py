@@ -19,7 +19,7 @@ from treewright.model.tree import Check, Fault, Reading, Tree, on_model
 from treewright.reason.answers import Answers
 from treewright.reason.draft_merge import Spot, merged
 from treewright.reason.order.exact import best_order
-from treewright.reason.order.from_tree import Question, question_of
+from treewright.reason.order.from_tree import Question, firsts, question_of
 from treewright.reason.order.instance import answers, bits
 from treewright.reason.order.plan import Plan, deep
 from treewright.record import record
@@ -126,7 +126,7 @@ def draft(tree: Tree, graph: Graph, points: int = POINTS) -> Draft:
             begun.append(replace(asked[key][0], symptom=symptom.name))
         ends.settle()
         spots, tops = _folded(roots)
-    return _numbered(spots, tops, begun, ends)
+    return _numbered(spots, tops, begun, ends, firsts(tree, model))
 
 
 def faults_of(tree: Tree, graph: Graph, symptom: str) -> list[Fault]:
@@ -298,9 +298,10 @@ def _numbered(
     tops: list[tuple[int | str, _Others]],
     begun: list[Begun],
     ends: _Ends,
+    first: dict[str, set[str]],
 ) -> Draft:
     """The places in an order in which every way leads down, each check's copies counted."""
-    spots, moved = merged(spots, [top for top, _ in tops if isinstance(top, int)])
+    spots, moved = merged(spots, [top for top, _ in tops if isinstance(top, int)], first)
     order: list[int] = []
     seen: set[int] = set()
 

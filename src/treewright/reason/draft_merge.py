@@ -1,12 +1,13 @@
 """Makes one of two places of the same check where they do not contradict each other.
 
 Two places agree where each answer that both have goes on alike; an answer that only one of them
-has cannot come at the other, by what the faults show. It must not come to a way that leads round.
+has cannot come at the other, by what the faults show. It must not come to a way that leads
+round, nor to one on which a check is taken before what must come first.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 MOST = 400  # places; with more, only what is the same to the end is one
@@ -33,12 +34,15 @@ class Spot:
             self.others[answer] = (*known, *(name for name in names if name not in known))
 
 
-def merged(spots: list[Spot], tops: Sequence[int]) -> tuple[list[Spot], dict[int, int]]:
+def merged(
+    spots: list[Spot], tops: Sequence[int], first: Mapping[str, set[str]]
+) -> tuple[list[Spot], dict[int, int]]:
     """Makes one of places that agree.
 
     Args:
         spots: the places; none leads round.
         tops: where a job can begin.
+        first: by check, all that must be taken before it on every way.
 
     Returns:
         The places, those that were taken into another left unused, and for each the one that
@@ -52,7 +56,7 @@ def merged(spots: list[Spot], tops: Sequence[int]) -> tuple[list[Spot], dict[int
                 if other == at:
                     break
                 if _find(stands, other) == other and _find(stands, at) == at:
-                    _try(spots, stands, other, at)
+                    _try(spots, stands, other, at, tops, first)
     moved = {at: _find(stands, at) for at in range(len(spots))}
     made = []
     for spot in spots:
@@ -83,11 +87,18 @@ def _find(stands: dict[int, int], at: int) -> int:
     return at
 
 
-def _try(spots: list[Spot], stands: dict[int, int], first: int, second: int) -> None:
+def _try(
+    spots: list[Spot],
+    stands: dict[int, int],
+    one_place: int,
+    second: int,
+    tops: Sequence[int],
+    first: Mapping[str, set[str]],
+) -> None:
     """Takes a place and all behind it into another, or leaves both as they are."""
     trial = dict(stands)
     ways: dict[int, dict[int, int | str]] = {}
-    pairs = [(first, second)]
+    pairs = [(one_place, second)]
     while pairs:
         one, other = (_find(trial, at) for at in pairs.pop())
         if one == other:
@@ -103,7 +114,8 @@ def _try(spots: list[Spot], stands: dict[int, int], first: int, second: int) -> 
                 return
         ways[one] = mine
         trial[other] = one
-    if _leads_round(spots, ways, trial):
+    order = _in_order(spots, ways, trial)
+    if order is None or (first and not _in_turn(spots, ways, trial, order, tops, first)):
         return
     for at, joined in ways.items():
         spots[at].ways = joined
@@ -112,25 +124,48 @@ def _try(spots: list[Spot], stands: dict[int, int], first: int, second: int) -> 
     stands.update(trial)
 
 
-def _leads_round(
+def _onward(
+    spots: list[Spot], ways: dict[int, dict[int, int | str]], stands: dict[int, int], at: int
+) -> set[int]:
+    """The places that come next after one."""
+    thens = ways.get(at, spots[at].ways).values()
+    return {_find(stands, then) for then in thens if isinstance(then, int)}
+
+
+def _in_order(
     spots: list[Spot], ways: dict[int, dict[int, int | str]], stands: dict[int, int]
-) -> bool:
-    """Whether some way comes back to where it was."""
-    onward: dict[int, list[int]] = {}
-    into: dict[int, int] = {}
-    for at in range(len(spots)):
-        if at in stands:
-            continue
-        thens = ways.get(at, spots[at].ways).values()
-        onward[at] = list({_find(stands, then) for then in thens if isinstance(then, int)})
+) -> list[int] | None:
+    """The places, each before those it leads to; None where some way comes back to where it was."""
+    onward = {at: _onward(spots, ways, stands, at) for at in range(len(spots)) if at not in stands}
+    into = dict.fromkeys(onward, 0)
+    for thens in onward.values():
+        for then in thens:
+            into[then] += 1
+    order = [at for at in onward if not into[at]]
+    for at in order:  # grows while it is walked
         for then in onward[at]:
-            into[then] = into.get(then, 0) + 1
-    ready = [at for at in onward if not into.get(at)]
-    gone = 0
-    while ready:
-        gone += 1
-        for then in onward[ready.pop()]:
             into[then] -= 1
             if not into[then]:
-                ready.append(then)
-    return gone < len(onward)
+                order.append(then)
+    return order if len(order) == len(onward) else None
+
+
+def _in_turn(
+    spots: list[Spot],
+    ways: dict[int, dict[int, int | str]],
+    stands: dict[int, int],
+    order: list[int],
+    tops: Sequence[int],
+    first: Mapping[str, set[str]],
+) -> bool:
+    """Whether on every way, whatever is answered, what must come first does."""
+    done: dict[int, frozenset[str]] = {_find(stands, top): frozenset() for top in tops}
+    for at in order:
+        if at not in done:  # nothing leads there
+            continue
+        if first.get(spots[at].check, set()) - done[at]:
+            return False
+        now = done[at] | {spots[at].check}
+        for then in _onward(spots, ways, stands, at):
+            done[then] = done[then] & now if then in done else now
+    return True

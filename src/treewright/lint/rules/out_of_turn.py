@@ -67,6 +67,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
+from treewright.model.answers import same_as
 from treewright.model.graph import Arc
 from treewright.model.tree import Check, Reading
 from treewright.reason.trips import Seen, Stop
@@ -115,10 +116,11 @@ def _not_surely_before(context: Context, model: str | None) -> Iterator[tuple[st
 
 
 def _way_past(context: Context, model: str | None, first: str, then: str) -> tuple[Stop, ...]:
-    """A shortest way that can be taken to a check on which another was not."""
+    """A shortest way that can be taken to a check on which another was not, nor its like."""
+    alike = same_as(first, context.tree.nodes)
 
     def watch(seen: Seen, arc: Arc) -> Seen:
-        return bool(seen) or arc.source == first
+        return bool(seen) or arc.source in alike
 
     return context.trips(model).first(watch, False, lambda at, seen: at == then and not seen)
 

@@ -59,7 +59,7 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
         The question; None where no fault that shows anything is behind the symptom.
     """
     reached = set(graph.reached_from([entry(symptom)], retests=False))
-    first = _firsts(tree, graph.model)
+    first = firsts(tree, graph.model)
     for name in list(reached):
         reached |= first.get(name, set())
     nodes = [node for node in tree.nodes.values() if node.name in reached]
@@ -85,7 +85,7 @@ def question_of(
     if not faults:
         return None
     checks = [node for node in nodes if isinstance(node, Check | Reading) and node.outcomes]
-    first = _firsts(tree, model)
+    first = firsts(tree, model)
     answers = Answers(tree, model)
     times = [check.cost.minutes for check in checks if check.cost.minutes is not None]
     usual = median(times) if times else Fraction(1)
@@ -141,7 +141,7 @@ def question_of(
     )
 
 
-def _firsts(tree: Tree, model: str | None) -> dict[str, set[str]]:
+def firsts(tree: Tree, model: str | None) -> dict[str, set[str]]:
     """By check all that must come before it on a model, at one remove or more."""
     found: dict[str, set[str]] = {}
     for node in tree.nodes.values():
