@@ -15,9 +15,9 @@ BLOCK = re.compile(r"(<!-- code map -->\n```\n)(.*?)(```)", re.S)
 
 # The order of the pipeline; what is not named here comes after it, by name.
 _ORDER = (
-    "resources.py", "workers.py", "kept.py", "text", "folder.py", "syntax", "model", "reason",
-    "lint", "render", "report", "kept_findings.py", "project.py", "progress.py", "build.py",
-    "mend.py", "cli",
+    "record.py", "resources.py", "workers.py", "kept.py", "text", "folder.py", "syntax", "model",
+    "reason", "lint", "render", "report", "kept_findings.py", "project.py", "outputs.py",
+    "progress.py", "build.py", "mend.py", "cli",
 )  # fmt: skip
 
 

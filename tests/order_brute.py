@@ -127,13 +127,32 @@ class Brute:
             suspect = self.of.suspects[fault]
             cost = Fraction(suspect.remedy)
             if suspect.confirm is not None and suspect.confirm not in done:
-                cost += self.prepared(suspect.confirm, held)[0]
+                cost += self.confirmed(suspect.confirm, held, done)
             rows.append((cost / weight, cost, weight))
         total = sofar = Fraction(0)
         for _, cost, weight in sorted(rows):
             sofar += cost
             total += sofar * weight
         return [total, sofar]
+
+    def confirmed(self, check: int, held: frozenset[int], done: frozenset[int]) -> Fraction:
+        """A check at the end, with all that must come before it, the lowest number first."""
+        asked = {check}
+        for _ in self.of.probes:
+            asked |= {o for one in asked for o in self.asks_for(one)}
+        cost, taken = Fraction(0), set[int]()
+        while asked:
+            one = min(o for o in asked if self.asks_for(o) <= taken)
+            asked.remove(one)
+            taken.add(one)
+            if one not in done:
+                more, held = self.prepared(one, held)
+                cost += more
+        return cost
+
+    def asks_for(self, check: int) -> set[int]:
+        after = self.of.probes[check].after
+        return {other for other in range(len(self.of.probes)) if after >> other & 1}
 
     def _best(self, left: Left, held: frozenset[int], done: frozenset[int]) -> Fraction:
         options = self.next_ones(left, done)
@@ -159,12 +178,15 @@ class Brute:
         return min(found)
 
 
-def small(seed: int) -> Instance:
-    """A random question, small enough to try everything: each kind of demand in some of them."""
+def small(seed: int, always: tuple[str, ...] = ()) -> Instance:
+    """A random question, small enough to try everything: each kind of demand in some of them.
+
+    Those named are in all of them.
+    """
     rng = random.Random(seed)
     faults, checks = rng.randint(2, 6), rng.randint(1, 5)
     all_kinds = ("states", "after", "ladder", "maybe", "remedy")
-    kinds = {kind for kind in all_kinds if rng.random() < 0.4}
+    kinds = {kind for kind in all_kinds if rng.random() < 0.4} | set(always)
     states = []
     if "states" in kinds:
         for at in range(rng.randint(1, 3)):

@@ -493,3 +493,36 @@ def test_a_build_with_review_has_the_pages_of_reviewer_and_rules(tmp_path: Path)
     assert plain < everything
     assert {"rules.html", "rule-gap.html"} < more
     assert any(name.endswith("-review.html") for name in more)
+
+
+def test_the_console_command_exits_as_the_work_went(tmp_path: Path) -> None:
+    """In a process of its own, through pipes: nothing that was said is lost at the end."""
+    tree = tmp_path / "t.tree"
+    tree.write_text(FAULT, encoding="utf-8")
+    command = Path(sys.executable).with_name("treewright")
+    done = subprocess.run([command, "lint", tree], capture_output=True, text=True, check=False)
+    assert done.returncode == 1 and "1 fault" in done.stdout
+    tree.write_text(TREE, encoding="utf-8")
+    done = subprocess.run([command, "lint", tree], capture_output=True, text=True, check=False)
+    assert done.returncode == 0 and done.stdout
+    done = subprocess.run([command, "lint", tmp_path / "no"], capture_output=True, check=False)
+    assert done.returncode == 2 and done.stderr
+
+
+def test_what_is_made_of_a_faulty_tree_is_put_nowhere(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Outputs are made while a tree is proven; where the proof fails they leave no trace."""
+    (folder / "trees").mkdir(exist_ok=True)
+    (folder / "trees" / "bad.tree").write_text(FAULT)
+    for count in (1, 2):
+        monkeypatch.setattr("treewright.workers.os.cpu_count", lambda count=count: count)
+        monkeypatch.setattr("treewright.workers._alone", lambda: True)
+        out = folder / f"out{count}"
+        assert main(["build", "trees/bad.tree", "--out", str(out)]) == 1
+        assert not out.exists()
+        out.mkdir()
+        old = out / "wrong.json"
+        old.write_text("old")
+        assert main(["build", "trees/bad.tree", "--out", str(out)]) == 1
+        assert [path.name for path in out.iterdir()] == [old.name] and old.read_text() == "old"

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import networkx as nx
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from test_graph import random_trees
 
 from treewright.lint.rule import HEADINGS, Rule
@@ -224,6 +224,7 @@ def test_every_way_shown_can_be_taken(made: Tree) -> None:
             assert any(target == arc.target or target in arc.does for arc in arcs)
 
 
+@settings(deadline=None)
 @given(random_trees())
 def test_endless_loops_against_networkx(made: Tree) -> None:
     ways = graph(made)

@@ -61,9 +61,11 @@ def test_every_way_shown_can_be_taken(text: str) -> None:
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 10**6))
 def test_sound_trees_are_left_alone(number: int) -> None:
-    """Generated trees are written without regard for the order of set-up: its rule is left out."""
+    """Generated trees are written without regard for the order of set-up and of times: the
+    rules on these are left out (what they say of such trees is weighed in test_order_moves)."""
     text = generate.tree(number, nodes=24)
-    rules = tuple(rule for rule in PROOFS if rule.name != "set-up-twice")
+    left_out = ("set-up-twice", "dear-before-cheap")
+    rules = tuple(rule for rule in PROOFS if rule.name not in left_out)
     assert [f.message for f in review(sound(text), rules).findings] == []
 
 

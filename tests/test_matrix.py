@@ -9,17 +9,22 @@ import json
 from fractions import Fraction
 from itertools import combinations
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from test_lint import sound
-from test_prove import SMALL, TREES, made_tree, may
+from test_prove import SMALL, TREES, made_tree, may, tree_at
 
 from treewright.cli.matrix import run
 from treewright.model.tree import Check, Fault, Tree
 from treewright.project import UsageError
 from treewright.reason.answers import Answers
 from treewright.reason.merit import merit
+from treewright.render.chart.type import width
 from treewright.report.matrix import as_csv, as_json, matrices, text
+from treewright.report.matrix_picture import matrix_picture
+
+SVG = "{http://www.w3.org/2000/svg}"
 
 # MIL-HDBK-1164, Table 13 (a work of the US government, read on a reprint): which of the four
 # complaints each cause stands under.
@@ -165,8 +170,8 @@ def test_models_with_other_faults_have_a_matrix_of_their_own() -> None:
 
 
 def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    def asked(path: Path, format: str) -> int:
-        return run(argparse.Namespace(paths=[str(path)], format=format))
+    def asked(path: Path, format: str, picture: str | None = None) -> int:
+        return run(argparse.Namespace(paths=[str(path)], format=format, picture=picture))
 
     assert asked(TREES[0].parent, "text") == 0
     assert capsys.readouterr().out.count("figures of merit") == len(TREES)
@@ -178,3 +183,44 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     odd.write_text("tree odd: Odd\nchck\n", encoding="utf-8")
     assert asked(odd, "json") == 1
     assert json.loads(capsys.readouterr().out)["matrices"] == []
+    drawn = tmp_path / "drawn.svg"
+    assert asked(TREES[0], "text", str(drawn)) == 0
+    assert drawn.read_text(encoding="utf-8").startswith("<svg ")
+    with pytest.raises(UsageError, match="one tree"):
+        asked(TREES[0].parent, "text", str(drawn))
+
+
+def test_the_picture_shows_the_answers_and_who_is_alike() -> None:
+    found = matrices(sound(SMALL))
+    drawn = ElementTree.fromstring(matrix_picture(found, 'Lamp <script>&"', "en"))
+    (title,), (told,) = (drawn.iter(f"{SVG}{name}") for name in ("title", "desc"))
+    assert title.text == 'Faults by checks: Lamp <script>&"'
+    assert told.text is not None and "F2 Plug dirty: 1 maybe dim; 2 no." in told.text
+    lines = [text.text or "" for text in drawn.iter(f"{SVG}text")]
+    (matrix,) = found
+    for fault in matrix.faults:
+        assert f"{fault.number} {fault.title.text}" in lines
+    assert lines.count("= 1") == 2  # dirty-plug and wet-plug
+    answers = [cell for row in matrix.rows for cell in row]
+    boxes = [box for box in drawn.iter(f"{SVG}rect") if "stroke" in box.attrib]
+    assert len(boxes) == sum(cell is not None for cell in answers)
+    telling = [at for at in range(len(matrix.checks)) if any(row[at] for row in matrix.rows)]
+    dots = sum(1 for _ in drawn.iter(f"{SVG}circle"))
+    assert dots == len(telling) * len(matrix.faults) - len(boxes)
+    assert sum("stroke-dasharray" in box.attrib for box in boxes) == 2  # lamp b? twice
+    sizes = [float(text.attrib["font-size"]) for text in drawn.iter(f"{SVG}text")]
+    assert min(sizes) >= 8
+
+
+def test_nothing_drawn_stands_outside_the_picture() -> None:
+    for path in TREES:
+        found = matrices(tree_at(path))
+        drawn = ElementTree.fromstring(matrix_picture(found, "x"))
+        wide, high = (float(size) for size in drawn.attrib["viewBox"].split()[2:])
+        for line in drawn.iter(f"{SVG}text"):
+            size = float(line.attrib["font-size"])
+            long = width(line.text or "", size, "font-weight" in line.attrib)
+            left = float(line.attrib["x"]) - {"end": long, "middle": long / 2}.get(
+                line.attrib.get("text-anchor", ""), 0.0
+            )
+            assert left >= 0 and left + long <= wide and 0 < float(line.attrib["y"]) < high

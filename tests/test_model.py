@@ -254,6 +254,41 @@ def test_the_ladder_of_a_library_is_there_where_the_tree_has_none(tmp_path: Path
         assert tree is not None and tree.access == ladder
 
 
+# ---- what must come first ---------------------------------------------------------------------
+
+
+def before(tree: Tree) -> dict[str, list[str]]:
+    return {
+        name: [str(other) for other in node.before]
+        for name, node in tree.nodes.items()
+        if isinstance(node, Check | Reading) and node.before
+    }
+
+
+def test_what_comes_before_what() -> None:
+    tree = tree_of(
+        check("a", "go next", "found leak", more="  before: c, speed, c\n")
+        + check("c", "go next", "found leak")
+        + "\nreading speed: Speed\n  before: d\n  if below 3 rpm: go d\n  otherwise: go good\n"
+        + check("d", "stop help", "found leak")
+    )
+    assert before(tree) == {"a": ["c", "speed"], "speed": ["d"]}
+
+
+def test_a_librarys_before_holds_for_what_the_tree_has_of_it() -> None:
+    def own(name: str, like: str, more: str = "") -> str:
+        return f"\ncheck {name}: {name}?\n  as in: turns.{like}\n{more}  if 0: found leak\n"
+
+    use = "use lib/turns.tree\n"
+    assert before(tree_of(own("rest", "pressure"), use=use)) == {}
+    two = own("rest", "pressure") + own("cover", "head")
+    assert before(tree_of(two, use=use)) == {"rest": ["cover"]}
+    own_words = own("rest", "pressure", "  before: lid\n") + own("cover", "head")
+    assert before(tree_of(own_words + check("lid", "found leak"), use=use)) == {"rest": ["lid"]}
+    whole = tree_of(check("a", "go pressure", "found leak") + own("cover", "head"), use=use)
+    assert before(whole) == {"turns.pressure": ["turns.head", "cover"]}
+
+
 # ---- limits and answers -----------------------------------------------------------------------
 
 

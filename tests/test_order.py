@@ -273,6 +273,38 @@ def test_every_tree_tried() -> None:
         assert kinds[kind] > 60, kinds
 
 
+@pytest.mark.parametrize("besides", ["remedy", "states", "ladder"])
+def test_every_tree_tried_where_checks_wait_for_others(besides: str) -> None:
+    waiting = deep_ones = 0
+    for seed in range(3000, 3200):
+        of = small(seed, ("after", besides))
+        brute, best = Brute(of), best_order(of)
+        assert best.proven, seed
+        assert best.expected == brute.expected() == reckon(of, best.plan).expected, seed
+        _keeps_to_the_ladder(brute, best.plan, 0)
+        confirms = [s.confirm for s in of.suspects if s.confirm is not None]
+        waiting += of.last == "confirmed" and any(of.probes[one].after for one in confirms)
+        deep_ones += of.ladder and any(probe.rung for probe in of.probes)
+    assert waiting > (30 if besides == "remedy" else 0)
+    assert deep_ones > (100 if besides == "ladder" else 0)
+
+
+def _keeps_to_the_ladder(brute: Brute, plan: Plan, done: int) -> None:
+    """No check of a deep rung stands where one of a lower rung could still tell something."""
+    if plan.probe is None:
+        return
+    rung = brute.rung(plan.probe)
+    for at, other in enumerate(brute.of.probes):
+        tells = not done >> at & 1 and any(
+            given & plan.faults and plan.faults & ~given for given in other.gives
+        )
+        if brute.of.ladder and tells and rung is not None:
+            lower = brute.rung(at)
+            assert lower is None or lower >= rung
+    for _, then in plan.branches:
+        _keeps_to_the_ladder(brute, then, done | 1 << plan.probe)
+
+
 def _count(of: Instance, kinds: dict[str, int]) -> None:
     ground = Ground(of)
     there = {

@@ -15,7 +15,7 @@ from treewright.project import Project
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.exact import best_order
 from treewright.reason.order.from_tree import question
-from treewright.reason.order.instance import Last
+from treewright.reason.order.instance import Last, bits
 from treewright.reason.order.plan import reckon
 
 # The author asks the dear check first, and sets the pump up for both of the others.
@@ -156,6 +156,61 @@ def test_a_fault_that_ends_elsewhere_is_astray() -> None:
     author = follow_author(tree, graph(tree), "little", of)
     assert author.astray == ("strainer",)
     assert [end.node for end in author.ends["strainer"]] == ["valve"]
+
+
+def asks(text: str, last: Last = "inferred") -> tuple[list[str], dict[str, list[str]]]:
+    """The checks of the question for `little`, and by check those that must come before it."""
+    tree = tree_of(text)
+    of = question(tree, graph(tree), "little", last)
+    assert of is not None
+    names = [probe.name for probe in of.instance.probes]
+    return names, {
+        probe.name: [names[at] for at in bits(probe.after)]
+        for probe in of.instance.probes
+        if probe.after
+    }
+
+
+def test_what_comes_before() -> None:
+    text = PUMP.replace("  needs: running\n  if yes: found", "  before: look-in\n  if yes: found")
+    text = text.replace("  time: 2 min\n  needs", "  before: noise\n  time: 2 min\n  needs")
+    demands = {"look-in": ["gauge", "noise"], "noise": ["gauge"]}
+    assert asks(text) == (["look-in", "gauge", "noise"], demands)
+    tree = tree_of(text)
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    best = best_order(of.instance)
+    assert best.plan.probe == 1  # the gauge; then, what it leaves
+    # Valve 6; bearing 6 + 1; wheel and strainer 7 + 30.
+    assert best.expected == Fraction(6 * 6 + 2 * 7 + 2 * 37, 10)
+
+
+def test_what_must_come_before_is_asked_though_no_way_leads_there() -> None:
+    more = """
+symptom hot: Runs hot
+  start at: rest
+check rest: Is it at rest?
+  before: look-in
+  time: 3 min
+  if yes: go look-in
+  if no: found wheel
+"""
+    names, demands = asks(PUMP + more)
+    assert names == ["look-in", "gauge", "noise", "rest"]
+    assert demands == {"look-in": ["rest"]}
+
+
+def test_nothing_is_torn_down_before_the_checks_from_outside() -> None:
+    ladder = PUMP.replace("Invented pump", "Invented pump\n  access: outside, torn-down")
+    ladder = ladder.replace("time: 30 min", "time: 1 min\n  access: torn-down")
+    ladder = ladder.replace("  time: 2 min\n  needs", "  access: outside\n  time: 2 min\n  needs")
+    tree = tree_of(ladder.replace("rattle?\n", "rattle?\n  access: outside\n"))
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    best = best_order(of.instance)
+    opened = {plan.faults for plan in best.plan.nodes() if plan.probe == 0}
+    assert opened == {0b1001}  # wheel or strainer: all that look the same from outside
+    assert best.expected == Fraction(6 * 6 + 2 * 7 + 2 * 8, 10)
 
 
 FOLDER = Path(__file__).parents[1] / "trees"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from html.parser import HTMLParser
 
 import pytest
@@ -175,3 +176,16 @@ def test_every_form_is_harmless_and_says_the_same(written: str) -> None:
     json.dumps(prose.blocks(written))
     assert "\n" not in prose.plain(written)
     assert words_of(prose.blocks(written)) == read.text == "".join(prose.plain(written).split())
+
+
+BARE = st.text(alphabet="aaZé1 .,;:!?#+-=~|()'\"{}$%/\u00a0\u2028\n\n")
+
+
+@given(st.builds("a{}".format, BARE) | BARE | st.text())
+@settings(max_examples=1000, deadline=None)
+def test_what_needs_no_parser_says_what_the_parser_says(written: str) -> None:
+    forms = (prose.plain, prose.html, prose.inline_html, prose.blocks, prose.inlines)
+    quick = [form(written) for form in forms]
+    with pytest.MonkeyPatch.context() as never:
+        never.setattr(prose, "_BARE", re.compile(r"(?!)"))
+        assert quick == [form(written) for form in forms]

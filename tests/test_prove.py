@@ -17,7 +17,7 @@ from walk import Lost, ends_of, follow_case, models_of
 from treewright.cli.prove import run
 from treewright.lint.rule import Context
 from treewright.model.graph import entry, graph
-from treewright.model.tree import Case, Check, Fault, Step, Tree
+from treewright.model.tree import Case, Check, Fault, Reading, Step, Tree
 from treewright.project import Project, UsageError
 from treewright.reason.cases import follow_case as followed_case
 from treewright.report.proof import Proof, prove
@@ -142,7 +142,7 @@ def verdict_by_hand(tree: Tree, fault: Fault) -> str:
     return "wrong" if any(one & others for one in ends) else "lost"
 
 
-def may(fault: Fault, check: Check) -> set[int | None]:
+def may(fault: Fault, check: Check | Reading) -> set[int | None]:
     """What a check may answer with a fault, by the words of the language reference."""
     shown = [one for one in fault.shows if one.node.name == check.name]
     surely = any(not one.maybe for one in shown)

@@ -350,6 +350,7 @@ tree t: T
 check a: A?
   only for: B60
   same as: b
+  before: b
   waive gap: Because.
 stage b: B
   about: Text

@@ -1,26 +1,29 @@
 """Makes outputs of trees and writes them: each whole or not at all.
 
 A tree with a finding of level fault is not built; the rest is. The same trees give the same
-bytes. A file that has not changed is left as it is. The outputs of a tree depend on nothing
-but its outline, so they are shared out to the processors of the machine.
+bytes. The outputs of a tree depend on nothing but its outline, so they are shared out to the
+processors of the machine, and made while the tree is still being proven: they are put in their
+place when it is.
 """
 
 from __future__ import annotations
 
-import os
-import tempfile
-from collections.abc import Callable, Iterator, Sequence
+import contextlib
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
+from treewright.outputs import Staged, drop, settle, stage, write
 from treewright.project import Loaded, Project, UsageError, lint_loaded, pictures
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Level, in_order
-from treewright.workers import shared
+from treewright.workers import Share, crew
 
 if TYPE_CHECKING:
+    from treewright.model.tree import Tree
     from treewright.progress import Progress
     from treewright.render.outline import Outline
 
@@ -28,7 +31,7 @@ ALL_PAPERS = ("a4", "letter")
 
 
 class Sound:
-    """A tree without a fault: its outline and pictures, and the chart drawn once."""
+    """A tree that was compiled: its outline and pictures, and the chart drawn once."""
 
     def __init__(
         self,
@@ -83,51 +86,153 @@ def make(
     Raises:
         UsageError: the folder cannot be written to, or what was asked for is not in the tree.
     """
+    if len(paths) * len(makers) == 1:
+        return _make(paths, makers, out, progress, map)
+    with crew(_get_ready) as share:
+        return _make(paths, makers, out, progress, share)
+
+
+def _get_ready() -> None:
+    from treewright.render.ready import get_ready
+
+    get_ready()
+
+
+def _make(
+    paths: Sequence[Path],
+    makers: Sequence[Maker],
+    out: Path | None,
+    progress: Progress,
+    share: Share,
+) -> Made:
     made = Made(trees=len(paths))
-    sound = list(_sound(paths, made))
-    jobs = [(one, maker, out) for one in sound for maker in makers]
-    for done, (written, shown) in enumerate(shared(_do, jobs)):
-        made.written += written
-        made.shown += shown
-        name = jobs[min(done + 1, len(jobs) - 1)][0].outline.name
-        progress.say((done + 1) // len(makers), len(sound), name)
-    progress.close()
+    sound: dict[int, bool] = {}  # by the place of each tree, as soon as it is proven
+    waiting: list[_Result] = []
+    new_folder = out is not None and not out.exists()
+    try:
+        for done, result in enumerate(share(_do, _jobs(paths, makers, out, made, sound)), 1):
+            waiting.append(result)
+            _keep_proven(waiting, sound, made)
+            progress.say(done // len(makers), len(paths), paths[result.tree].stem)
+        _keep_proven(waiting, sound, made)
+    finally:
+        for result in waiting:
+            _drop(result)
+        if out is not None and new_folder and not made.written:
+            with contextlib.suppress(OSError):
+                out.rmdir()
+        progress.close()
+    made.findings = in_order(made.findings)
     return made
 
 
-def _sound(paths: Sequence[Path], made: Made) -> Iterator[Sound]:
-    """The trees that can be built; what was found in all of them is noted in `made`."""
-    from treewright.render.compile import compile_translations, compile_tree
+@record
+class _Job:
+    """What is to be made of the tree in this place among all."""
 
+    tree: int
+    sound: Sound
+    maker: Maker
+    out: Path | None
+
+
+@record
+class _Result:
+    """What came of a job: files that wait, contents to be shown, or what went wrong."""
+
+    tree: int
+    staged: tuple[Staged, ...] = ()
+    shown: tuple[bytes, ...] = ()
+    wrong: Exception | None = None
+
+
+def _jobs(
+    paths: Sequence[Path],
+    makers: Sequence[Maker],
+    out: Path | None,
+    made: Made,
+    sound: dict[int, bool],
+) -> Iterator[_Job]:
+    """What there is to make of each tree, ahead of its proofs where it can be compiled at all.
+
+    What the proofs say is noted in `sound`, and what they found in `made`.
+    """
     project = Project()
     names: dict[str, Path] = {}
-    for path in paths:
+    for place, path in enumerate(paths):
         loaded = project.load(path)
+        early = _compiled_early(loaded)
+        if early is not None:
+            yield from (_Job(place, early, maker, out) for maker in makers)
         findings = lint_loaded(loaded)
         made.findings += findings
         tree = loaded.tree
+        sound[place] = False
         if tree is None or tree.library or any(f.level is Level.FAULT for f in findings):
             continue
         if tree.name in names:
             made.findings.append(_same_name(loaded, names[tree.name]))
             continue
         names[tree.name] = path
-        outline = compile_tree(tree)
-        made.outlines.append(outline)
-        made.translations[tree.name] = compile_translations(tree, outline)
-        yield Sound(outline, pictures(tree), made.translations[tree.name])
-    made.findings = in_order(made.findings)
+        sound[place] = True
+        ready = early or _compiled(tree)
+        made.outlines.append(ready.outline)
+        made.translations[tree.name] = ready.translations
+        if early is None:
+            yield from (_Job(place, ready, maker, out) for maker in makers)
 
 
-_Job: TypeAlias = tuple[Sound, Maker, Path | None]
+def _compiled(tree: Tree) -> Sound:
+    from treewright.render.compile import compile_translations, compile_tree
+
+    outline = compile_tree(tree)
+    return Sound(outline, pictures(tree), compile_translations(tree, outline))
 
 
-def _do(job: _Job) -> tuple[list[Path], list[bytes]]:
-    sound, maker, out = job
-    outputs = list(maker(sound))
-    if out is None:
-        return [], [content for _, content in outputs]
-    return [write(out / name, content) for name, content in outputs], []
+def _compiled_early(loaded: Loaded) -> Sound | None:
+    """A tree compiled before it is proven; None where that cannot be.
+
+    No promise holds for compiling a tree with faults: whatever goes wrong, the proofs say why.
+    """
+    if loaded.tree is None or loaded.tree.library or not loaded.sound:
+        return None
+    try:
+        return _compiled(loaded.tree)
+    except Exception:
+        return None
+
+
+def _do(job: _Job) -> _Result:
+    outputs: list[Staged] = []
+    shown: list[bytes] = []
+    try:
+        for name, content in job.maker(job.sound):
+            if job.out is None:
+                shown.append(content)
+            else:
+                outputs.append(stage(job.out / name, content))
+    except Exception as wrong:  # what it is worth is for the proofs to say
+        return _Result(job.tree, tuple(outputs), wrong=wrong)
+    return _Result(job.tree, tuple(outputs), tuple(shown))
+
+
+def _keep_proven(waiting: list[_Result], sound: Mapping[int, bool], made: Made) -> None:
+    """Settles the results of the trees that are proven by now, in their order."""
+    while waiting and waiting[0].tree in sound:
+        result = waiting[0]
+        if not sound[result.tree]:
+            _drop(result)
+        elif result.wrong is not None:
+            raise result.wrong
+        else:
+            made.written += map(settle, result.staged)
+            made.shown += result.shown
+        waiting.pop(0)
+
+
+def _drop(result: _Result) -> None:
+    for staged in result.staged:
+        drop(staged)
 
 
 def _same_name(loaded: Loaded, first: Path) -> Finding:
@@ -138,43 +243,6 @@ def _same_name(loaded: Loaded, first: Path) -> Finding:
         loaded.tree.span, "its outputs would stand in the place of the other's",
         "give one of them another name",
     )  # fmt: skip
-
-
-def write(path: Path, content: bytes) -> Path:
-    """Replaces a file whole, or leaves the old one.
-
-    Raises:
-        UsageError: it cannot be written.
-    """
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.is_file() and path.read_bytes() == content:
-            return path
-        handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            Path(name).chmod(0o644)
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
-    except OSError as wrong:
-        if path.parent.exists() and not path.parent.is_dir():
-            raise UsageError(f"`{path.parent}` is a file, not a folder") from None
-        raise UsageError(f"`{path}` cannot be written: {wrong.strerror}") from None
-    return path
-
-
-def rewrite(path: Path, content: bytes) -> None:
-    """Replaces an author's file whole; who may read it stays, and so does a link to it.
-
-    Raises:
-        UsageError: it cannot be written.
-    """
-    target = path.resolve()
-    mode = target.stat().st_mode
-    write(target, content).chmod(mode)
 
 
 # ---- what can be made ----------------------------------------------------------------------
@@ -271,7 +339,7 @@ def build(paths: Sequence[Path], out: Path, progress: Progress) -> Made:
         UsageError: the folder cannot be written to.
     """
     printed = [partial(sheets, papers=(paper,)) for paper in ALL_PAPERS]
-    makers: tuple[Maker, ...] = (wall_charts, *printed, _on_screen)
+    makers: tuple[Maker, ...] = (wall_charts, *printed, _on_screen, data)  # the longest first
     made = make(paths, makers, out, progress)
     if made.outlines:
         from treewright.render.site import index
@@ -298,8 +366,8 @@ def keep_offline(made: Made, out: Path) -> None:
 
 
 def _on_screen(sound: Sound) -> Iterator[Output]:
-    """What is quickly made."""
-    return chain(walk_throughs(sound), drawings(sound), data(sound))
+    """What holds the whole chart, which is drawn once for both."""
+    return chain(walk_throughs(sound), drawings(sound))
 
 
 def _asked(outline: Outline, symptom: str | None, model: str | None) -> None:

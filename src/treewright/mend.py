@@ -10,12 +10,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
-from treewright.build import rewrite
 from treewright.lint.review import Review
+from treewright.outputs import rewrite
 from treewright.project import Loaded, Project, reviewed
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Fix
 from treewright.text.source import Source, Unreadable, decoded
 
@@ -24,7 +24,7 @@ _ROW_END = re.compile(r"(\r\n|\r|\n)")
 _ALWAYS = ("syntax", "file")  # rules that look at a file as far as it can be read
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Change:
     """What was done to a file: at which line, and what."""
 
@@ -73,7 +73,7 @@ def _mend_file(path: Path, tell: Callable[[Change], None]) -> bool:
     return done
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _State:
     """A file and what was found in it."""
 

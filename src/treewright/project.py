@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from treewright import folder
 from treewright.folder import language_of
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Level, in_order
 from treewright.text.source import Source, Span, Unreadable, read
 from treewright.workers import shared
@@ -32,7 +33,7 @@ class UsageError(Exception):
     """What was asked for cannot be done: said in one sentence; exit status 2."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Loaded:
     """A file read as far as it goes.
 

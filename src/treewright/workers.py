@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TypeVar
+from typing import Protocol, TypeVar
 
 Job = TypeVar("Job")
 Result = TypeVar("Result")
@@ -29,6 +30,40 @@ def shared(work: Callable[[Job], Result], jobs: Sequence[Job]) -> Iterator[Resul
 
     with ProcessPoolExecutor(count) as pool:
         yield from pool.map(work, jobs)
+
+
+class Share(Protocol):
+    """Does work on each of some jobs, and gives the results in their order."""
+
+    def __call__(
+        self, work: Callable[[Job], Result], jobs: Iterable[Job], /
+    ) -> Iterator[Result]: ...
+
+
+@contextmanager
+def crew(get_ready: Callable[[], object]) -> Iterator[Share]:
+    """Processes that get ready while it is still being found out what there is to do.
+
+    Args:
+        get_ready: done once in each of them; a function of a module.
+
+    Yields:
+        what shares jobs out to them; where there is but one processor, or no process can be
+        split off safely, they are done one after the other in this one.
+    """
+    count = min(os.cpu_count() or 1, _MOST)
+    if count < 2 or not _alone():
+        yield map
+        return
+    from concurrent.futures import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(count, initializer=get_ready) as pool:
+        pool.submit(_nothing)  # starts them
+        yield pool.map
+
+
+def _nothing() -> None:
+    pass
 
 
 def _alone() -> bool:

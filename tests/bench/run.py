@@ -72,7 +72,7 @@ def command(*arguments: str, **environment: str) -> None:
     done = subprocess.run(
         [Path(sys.executable).with_name("treewright"), *arguments],
         cwd=ROOT,
-        env={**os.environ, **environment},
+        env={**os.environ, "PYTHONDONTWRITEBYTECODE": "", **environment},  # as pip installs it
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,
     )

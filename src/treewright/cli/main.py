@@ -61,6 +61,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 130
 
 
+def entry() -> NoReturn:
+    """The console's way in: what a command has made in memory is let go all at once.
+
+    To take it apart piece by piece takes longer than many a command.
+    """
+    status = main()
+    sys.stderr.flush()
+    os._exit(status)
+
+
 def _hush() -> None:
     """Lets what is still to be written go nowhere."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -109,6 +119,28 @@ def _parser() -> argparse.ArgumentParser:
     matrix = command("matrix", _matrix, "show which check answers what with which fault")
     matrix.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     matrix.add_argument("--format", choices=("text", "csv", "json"), default="text")
+    matrix.add_argument("--picture", metavar="FILE", help="draw it as SVG, too")
+
+    weigh = command("weigh", _weigh, "the minutes to each fault, where they go, the best order")
+    weigh.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    weigh.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
+    weigh.add_argument("--last", choices=("inferred", "confirmed"), default="inferred",
+                       help="of the last cause, for the tables (default: inferred)")  # fmt: skip
+    weigh.add_argument("--ranges", action="store_true",
+                       help="how wrong a share or a time may be; may take a minute")  # fmt: skip
+    weigh.add_argument("--points", type=int, default=3000, metavar="N",
+                       help="how far to look for the best order (default: 3000)")  # fmt: skip
+    weigh.add_argument("--picture", metavar="FILE", help="write where the time goes as SVG, too")
+    weigh.add_argument("--format", choices=("text", "json"), default="text")
+
+    order = command("order", _order, "look for the best order of the same checks")
+    order.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    order.add_argument("--format", choices=("text", "json"), default="text")
+    order.add_argument("--last", choices=("inferred", "confirmed"), default="inferred",
+                       help="whether the last cause left is confirmed and remedied")  # fmt: skip
+    order.add_argument("--symptom", metavar="NAME", help="only for this symptom")
+    order.add_argument("--seconds", type=float, metavar="N",
+                       help="how long to search for each symptom (left out: as far as is quick)")
 
     tidy = command("tidy", _tidy, "write trees in their one settled form")
     tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
@@ -211,6 +243,18 @@ def _prove(options: argparse.Namespace) -> int:
 
 def _matrix(options: argparse.Namespace) -> int:
     from treewright.cli.matrix import run
+
+    return run(options)
+
+
+def _weigh(options: argparse.Namespace) -> int:
+    from treewright.cli.weigh import run
+
+    return run(options)
+
+
+def _order(options: argparse.Namespace) -> int:
+    from treewright.cli.order import run
 
     return run(options)
 

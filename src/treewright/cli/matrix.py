@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 
 from treewright.project import Project, UsageError, find_trees
 from treewright.text.diagnostic import Finding
@@ -13,15 +14,19 @@ def run(options: argparse.Namespace) -> int:
     """Shows the matrix of each tree of `options.paths` on the standard output.
 
     Args:
-        options: `paths`; `format`: "text", "csv" (of one tree) or "json".
+        options: `paths`; `format`: "text", "csv" (of one tree) or "json"; `picture`: an SVG file
+            to write, of one tree, or None.
 
     Returns:
         the exit status: 1 where a tree cannot be read whole, otherwise 0.
 
     Raises:
-        UsageError: a path is not there, or more than one table is asked for as CSV.
+        UsageError: a path is not there, or more than one table is asked for as CSV, more than one
+            tree as a picture.
     """
+    from treewright.outputs import write
     from treewright.report import matrix, terminal
+    from treewright.report.matrix_picture import matrix_picture
 
     project = Project()
     found: list[matrix.Matrix] = []
@@ -32,6 +37,14 @@ def run(options: argparse.Namespace) -> int:
             findings += loaded.findings
         elif not loaded.tree.library:
             found += matrix.matrices(loaded.tree)
+    if options.picture is not None:
+        trees = list(dict.fromkeys(one.tree.name for one in found))
+        if len(trees) > 1:
+            raise UsageError(f"a picture shows one tree, and these are {len(trees)}: name one")
+        if found:
+            tree = found[0].tree
+            drawn = matrix_picture(found, tree.title.text, tree.language)
+            write(Path(options.picture), drawn.encode())
     if findings:
         sys.stderr.write(terminal.render(findings))
     match options.format:

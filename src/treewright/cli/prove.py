@@ -25,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     """
     from shutil import get_terminal_size
 
-    from treewright.build import write
+    from treewright.outputs import write
     from treewright.report import prove, terminal
     from treewright.report.proof import Proof
     from treewright.report.proof import prove as proven

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from treewright.lint.review import Review
 from treewright.project import Loaded, Project, find_trees, reviewed
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Level
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
     Raises:
         UsageError: a path is not there, or the folder cannot be written to.
     """
-    from treewright.build import write
+    from treewright.outputs import write
     from treewright.report import explain, terminal
 
     paths = find_trees(options.paths)
@@ -67,7 +67,7 @@ def page(loaded: Loaded, review: Review) -> str:
     return review_page(loaded.tree, review, made.outline, made.chart, made.trouble)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Compiled:
     outline: Outline | None = None
     chart: str = ""

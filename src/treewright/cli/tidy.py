@@ -31,7 +31,7 @@ def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], 
     Raises:
         UsageError: a path is not there.
     """
-    from treewright.build import rewrite
+    from treewright.outputs import rewrite
     from treewright.syntax.tidy import Unproven, tidy
     from treewright.text.source import Unreadable, read
 

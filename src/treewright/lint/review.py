@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from treewright.model.tree import Waiver
+from treewright.record import record
 from treewright.text.diagnostic import Finding
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Review:
     """What the linter found, and what it found but the author waived, with the reason."""
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
 from textwrap import dedent
 from typing import TypeAlias, TypeVar
@@ -19,6 +18,7 @@ from treewright.lint.words import listed
 from treewright.model.graph import Graph, graph
 from treewright.model.tree import (
     Case,
+    Check,
     Condition,
     Hazard,
     Node,
@@ -37,6 +37,7 @@ from treewright.reason.setup import Setup, setup
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Stop, Trips
 from treewright.reason.ways import Ways, ways
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Fix, Label, Level
 from treewright.text.source import Source, Span
 
@@ -46,7 +47,7 @@ Trouble = TypeVar("Trouble", bound=Hashable)
 HEADINGS = ("What is looked for", "Why it matters at the machine", "Not so", "But so")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Rule:
     """One rule.
 
@@ -96,7 +97,7 @@ class Rule:
         return {heading: dedent("\n".join(body)).strip("\n") for heading, body in found.items()}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Where:
     """On which models something is so. `named` is empty where it is so on all it can be."""
 
@@ -135,7 +136,7 @@ class Context:
         self._coverage: dict[tuple[str, int], Coverage] = {}
         self._trips: dict[str | None, Trips] = {}
         self._suspects: dict[Graph, Suspects] = {}
-        self._provers: dict[str | None, Prover] = {}
+        self._provers: dict[Trips, Prover] = {}
 
     def graph(self, model: str | None = None) -> Graph:
         """The ways on one model, or on all together."""
@@ -175,9 +176,12 @@ class Context:
         return [node for node in there if node.name in reached]
 
     def trips(self, model: str | None) -> Trips:
-        """The ways that a technician can take on a model."""
+        """The ways that a technician can take on a model; models on which all is known alike
+        share them."""
         if model not in self._trips:
-            self._trips[model] = Trips(ways(self.tree, self.graph(model), model))
+            known = ways(self.tree, self.graph(model), model)
+            there = (one for one in self._trips.values() if one.ways.says_the_same(known))
+            self._trips[model] = next(there, None) or Trips(known)
         return self._trips[model]
 
     def ways(self, model: str | None) -> Ways:
@@ -202,9 +206,10 @@ class Context:
 
     def prover(self, model: str | None) -> Prover:
         """What becomes of each fault on a model, by what it shows."""
-        if model not in self._provers:
-            self._provers[model] = Prover(self.trips(model), self.suspects(model))
-        return self._provers[model]
+        trips = self.trips(model)
+        if trips not in self._provers:
+            self._provers[trips] = Prover(trips, self.suspects(model))
+        return self._provers[trips]
 
     def way(self, model: str | None, vertex: str, answer: str = "") -> tuple[str, ...]:
         """A shortest way that can be taken to a vertex, and by an answer of it, as shown.
@@ -264,6 +269,15 @@ class Context:
                 named = tuple(name for name in self.models if name in members)
                 found.append((trouble, Where(model, named)))
         return found
+
+    def before(self, name: str) -> tuple[str, ...]:
+        """The checks and readings that must come before one, by their `before` lines."""
+        return tuple(first for first, then in self._demands if then == name)
+
+    @cached_property
+    def _demands(self) -> tuple[tuple[str, str], ...]:
+        asked = (n for n in self.tree.nodes.values() if isinstance(n, Check | Reading))
+        return tuple((node.name, later.name) for node in asked for later in node.before)
 
     # ---- which block a place is in ---------------------------------------------------------
 

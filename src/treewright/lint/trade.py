@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
 from treewright.model.tree import Tree
+from treewright.record import record
 
 _FILE = Path(__file__).with_name("trade_words.toml")
 _EMPHASIS = re.compile(r"[*_`]+")
@@ -21,18 +21,48 @@ _FIGURE = r"\d+(?:[.,/]\d+)?"
 _QUANTITY = re.compile(rf"(?<![\w-]){_FIGURE}(?:\s+to\s+{_FIGURE})?(?:\s?[^\W\d_]{{1,4}}\b)?")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Licensed:
-    """Work that only a licensed person may do, and the words that name it."""
+    """Work that only a licensed person may do, and the words that name it.
+
+    Attributes:
+        keys: one of them stands in every sentence that names such work.
+        verbs: one of them stands in every sentence with such a deed.
+        deed, thing, phrase, but: what finds the work and then the thing it is done to; the thing;
+            what names the work by itself; other things of a like name. Made when first asked
+            for, since most trees speak of few kinds of work.
+        signs: what shows that the things are of this kind in a tree, if that is open.
+    """
 
     kind: str
     who: str
-    deed: re.Pattern[str]  # the work, then the thing it is done to
-    thing: re.Pattern[str]
-    phrase: re.Pattern[str]  # names the work by itself
-    but: re.Pattern[str]  # other things of a like name
-    keys: frozenset[str]  # one of them stands in every sentence that names such work
-    signs: re.Pattern[str] | None  # what shows that the things are of this kind in a tree
+    keys: frozenset[str]
+    verbs: frozenset[str]
+    deeds: str
+    things: str
+    phrases: str
+    others: str
+    shown_by: str
+
+    @property
+    def deed(self) -> re.Pattern[str]:
+        return _whole(self.deeds)
+
+    @property
+    def thing(self) -> re.Pattern[str]:
+        return _whole(self.things)
+
+    @property
+    def phrase(self) -> re.Pattern[str]:
+        return _whole(self.phrases)
+
+    @property
+    def but(self) -> re.Pattern[str]:
+        return _whole(self.others)
+
+    @property
+    def signs(self) -> re.Pattern[str] | None:
+        return _whole(self.shown_by) if self.shown_by else None
 
 
 @cache
@@ -81,7 +111,7 @@ def alternatives(words: Iterable[str]) -> str:
 def _entry(words: str) -> str:
     parts = (re.escape(word).replace(r"\*", r"\w*") for word in words.split(" "))
     plural = "" if words.endswith("*") else "s?"
-    return r"(?:\s+|-)".join(parts) + plural
+    return r"[\s-]+".join(parts) + plural
 
 
 # Words between the work and the thing that still name the thing: "a new", "the burnt". A
@@ -106,15 +136,17 @@ def _licensed(one: dict[str, Any]) -> Licensed:
     return Licensed(
         one["kind"],
         one["who"],
-        _whole(deed),
-        _whole(things),
-        _whole(alternatives(one["phrases"])),
-        _whole(alternatives(one["but"])),
         first_words((*one["things"], *one["phrases"])),
-        _whole(alternatives(one["signs"])) if one["signs"] else None,
+        first_words(one["work"]),
+        deed,
+        things,
+        alternatives(one["phrases"]),
+        alternatives(one["but"]),
+        alternatives(one["signs"]) if one["signs"] else "",
     )
 
 
+@lru_cache(maxsize=2_000)
 def _whole(alternatives: str) -> re.Pattern[str]:
     return re.compile(rf"\b(?:{alternatives})\b", re.IGNORECASE)
 
@@ -139,7 +171,6 @@ def without_figures(tool: str) -> str:
     return " ".join(_QUANTITY.sub(" ", tool.split(" with ")[0]).split())
 
 
-@lru_cache(maxsize=2_000)
 def phrase(words: str) -> re.Pattern[str]:
     """What finds these very words in a text, in any case, a plural in "s" as well."""
     return _whole(r"\s+".join(re.escape(word) for word in words.split()) + "s?")

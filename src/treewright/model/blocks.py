@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any, cast
 
 from treewright.model.answers import Answers, case_entry
+from treewright.model.demands import Demands
 from treewright.model.lines import Lines, lines_of
 from treewright.model.scope import Found, Names, Scope
 from treewright.model.tree import (
@@ -50,6 +51,7 @@ class Blocks:
         models: the tree's models.
         nodes: checks, readings, steps, faults and ends, in the order they were made.
         parts: by class of name (with "node" among them), what was made, by its name.
+        demands: which check must come before which.
     """
 
     names: Names
@@ -57,6 +59,7 @@ class Blocks:
     models: tuple[str, ...]
     nodes: dict[str, Node] = field(default_factory=dict)
     parts: dict[str, dict[str, Any]] = field(default_factory=dict)
+    demands: Demands = field(default_factory=Demands)
 
     def make(self, kind: str, found: Found) -> None:
         lines = lines_of(found, self.names)
@@ -98,6 +101,7 @@ class Blocks:
                 return Check(
                     **common, outcomes=outcomes, normal=answers.normal(outcomes),
                     same_as=lines.name("same as", "node", only=("check",)),
+                    before=self.demands.of(found, lines),
                 )  # fmt: skip
             case "reading":
                 places = self._places(lines)
@@ -108,6 +112,7 @@ class Blocks:
                     **common, outcomes=outcomes, normal=answers.normal(outcomes), unit=unit,
                     places=places, specs=specs,
                     same_as=lines.name("same as", "node", only=("reading",)),
+                    before=self.demands.of(found, lines),
                 )  # fmt: skip
             case "step":
                 then = lines.one("then")
@@ -276,19 +281,18 @@ class Blocks:
 
     def case(self, block: ast.Block, scope: Scope) -> Case:
         lines = Lines.of(block, scope, self.names)
-        entries: list[CaseEntry] = []
+        entries: dict[str, CaseEntry] = {}  # by what was read
         for line, _ in lines.all("entry"):
             entry = case_entry(cast(ast.Entry, line.value), scope, self.names, self.nodes)
             if entry is None:
                 continue
-            first = next((e for e in entries if e.node.name == entry.node.name), None)
-            if first is not None:
+            if entry.node.name in entries:
                 self.names.findings.append(
                     syntax(f"this case reads `{entry.node}` twice", entry.node.span,
                            "take one of the two out")
                 )  # fmt: skip
                 continue
-            entries.append(entry)
+            entries[entry.node.name] = entry
         model = lines.word("model")
         if model is not None:
             self._model(*model)
@@ -302,7 +306,7 @@ class Blocks:
             )
         return Case(
             scope.id(block.name.text), self.text(block.title), block.name.span, symptom,
-            model[0].text if model else None, tuple(entries),
+            model[0].text if model else None, tuple(entries.values()),
             lines.name("ends", "node", only=_ENDS), lines.waivers(),
         )  # fmt: skip
 

@@ -81,6 +81,7 @@ class _Builder:
         nodes = self.blocks.nodes
         for fault in [node for node in nodes.values() if isinstance(node, Fault)]:
             nodes[fault.name] = replace(fault, shows=self._shows(fault.name))
+        self.blocks.demands.settle(nodes, self.names)
         tree = self._tree()
         return tree, [*self.findings, *self.names.findings]
 

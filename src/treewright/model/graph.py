@@ -10,18 +10,18 @@ wrong with the ways is for the linter to say.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal, TypeAlias
 
 from treewright.model import digraph
 from treewright.model.tree import Check, Fault, Reading, Tree, Way, WayKind, on_model, ways_of
+from treewright.record import record
 from treewright.text.source import Span
 
 ArcKind: TypeAlias = WayKind | Literal["start", "retest"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Arc:
     """One way from stop to stop.
 
@@ -91,6 +91,7 @@ class Graph:
                 self._into[arc.target].append(arc)
         self.arcs = tuple(arcs)
         self.done_on = {name: tuple(doers) for name, doers in done_on.items()}
+        self._parts: dict[tuple[bool, bool], tuple[tuple[str, ...], ...]] = {}
 
     def _retests(self, fault: Fault) -> list[Arc]:
         if fault.retest:
@@ -203,13 +204,19 @@ class Graph:
             for vertex in self.vertices
         ]
 
-    def components(self, *, back: bool = True, retests: bool = False) -> list[tuple[str, ...]]:
+    def components(
+        self, *, back: bool = True, retests: bool = False
+    ) -> tuple[tuple[str, ...], ...]:
         """The strongly connected components, each in the order of the file.
 
         A component comes after all that can be reached from it.
         """
-        found = digraph.components(self._rows(back=back, retests=retests))
-        return [tuple(self.vertices[at] for at in part) for part in found]
+        if (back, retests) not in self._parts:
+            found = digraph.components(self._rows(back=back, retests=retests))
+            self._parts[back, retests] = tuple(
+                tuple(self.vertices[at] for at in part) for part in found
+            )
+        return self._parts[back, retests]
 
     def loops(self, *, back: bool = True, retests: bool = False) -> list[tuple[str, ...]]:
         """The components that hold a way round, in the order of the file."""

@@ -14,6 +14,7 @@ from itertools import islice
 from pathlib import PurePosixPath
 
 from treewright.model.tree import Missing, Name, Twice
+from treewright.record import record
 from treewright.syntax import ast
 from treewright.syntax.errors import article, listed, name_like, short, slip_of, syntax
 from treewright.text.diagnostic import Finding
@@ -49,10 +50,12 @@ class Scope:
     stage_of: dict[int, str | None] = field(default_factory=dict)
     place_of: dict[int, int] = field(default_factory=dict)
     on_the_way: list[ast.Block] = field(default_factory=list)  # what `next` can mean, in order
+    is_library: bool = False
 
     def __post_init__(self) -> None:
         stage: str | None = None
         for block in self.file.blocks:
+            self.is_library |= block.kind == "library"
             if block.kind == "stage":
                 stage = block.name.text
             self.stage_of[id(block)] = stage
@@ -67,10 +70,6 @@ class Scope:
             start += 1
         return islice(self.on_the_way, start, None)
 
-    @property
-    def is_library(self) -> bool:
-        return any(block.kind == "library" for block in self.file.blocks)
-
     def id(self, name: str) -> str:
         return f"{self.alias}.{name}" if self.alias else name
 
@@ -83,7 +82,7 @@ def _aside(block: ast.Block) -> bool:
     return block.kind == "step" and not any(line.key == "then" for line in block.lines)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Found:
     """What a name means: a block and the file it stands in."""
 
@@ -137,14 +136,20 @@ class Names:
             self.missing.append(Missing(what, word.text, tuple(near), word.span, meant))
 
     def name(
-        self, scope: Scope, word: ast.Word, *classes: str, only: tuple[str, ...] = ()
+        self,
+        scope: Scope,
+        word: ast.Word,
+        *classes: str,
+        only: tuple[str, ...] = (),
+        taken: bool = True,
     ) -> Name | None:
         """The same, as a resolved name with the place where it was written.
 
         Args:
             only: the kinds of block that make sense here; any other is a finding.
+            taken: as in `find`.
         """
-        found = self.find(scope, word, *classes)
+        found = self.find(scope, word, *classes, taken=taken)
         if found is not None and only and found.block.kind not in only:
             kinds = listed([article(kind) for kind in only], "or")
             self.findings.append(

@@ -9,10 +9,11 @@ of everything, for findings.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
+from treewright.record import record
 from treewright.text.diagnostic import Finding
 from treewright.text.interval import Limits
 from treewright.text.source import Source, Span
@@ -24,7 +25,7 @@ Verdict = Literal["within", "below", "above"]
 Quantifier = Literal["one", "all", "any", "none", "only"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Text:
     """Author text with its place. Titles are one line; prose is CommonMark source."""
 
@@ -35,7 +36,7 @@ class Text:
         return self.text
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Name:
     """A name as written at one place."""
 
@@ -46,14 +47,14 @@ class Name:
         return self.name
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Waiver:
     rule: str
     reason: str
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Picture:
     """`file` as written, below the folder of the file it is written in; `path` below the
     folder of the tree."""
@@ -64,7 +65,7 @@ class Picture:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cost:
     """What a node costs; None or empty where nothing is written. `minutes` is exact."""
 
@@ -76,7 +77,7 @@ class Cost:
     access: Name | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Way:
     """The way an answer or a step goes on.
 
@@ -99,12 +100,12 @@ class Way:
         return self.target
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Words:
     """An answer of a check, in the trainer's words."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Against:
     """An answer of a reading, judged against its spec."""
 
@@ -113,7 +114,7 @@ class Against:
     place: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stated:
     """An answer of a reading that carries its own limits, in the unit written or the reading's."""
 
@@ -124,7 +125,7 @@ class Stated:
     bare: bool = False  # the numbers stand without a unit (the reading may have given one)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Otherwise:
     """All that no other answer covers."""
 
@@ -132,7 +133,7 @@ class Otherwise:
 Test: TypeAlias = Words | Against | Stated | Otherwise
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outcome:
     """One answer. `label` is normalised: single blanks, as written otherwise."""
 
@@ -142,7 +143,7 @@ class Outcome:
     span: Span  # of the answer's words
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spec:
     """A limit of a reading. `models` empty: for every model that no other spec names."""
 
@@ -154,7 +155,7 @@ class Spec:
     bare: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Common:
     """What every node has."""
 
@@ -171,14 +172,15 @@ class Common:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Check(Common):
     outcomes: tuple[Outcome, ...] = ()
     normal: tuple[int, ...] = ()  # indices of the good answers
     same_as: Name | None = None  # asks the same thing as that one
+    before: tuple[Name, ...] = ()  # checks and readings that may only be taken after this one
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reading(Common):
     outcomes: tuple[Outcome, ...] = ()
     normal: tuple[int, ...] = ()
@@ -186,6 +188,7 @@ class Reading(Common):
     places: tuple[str, ...] = ()
     specs: tuple[Spec, ...] = ()
     same_as: Name | None = None  # measures the same thing as that one
+    before: tuple[Name, ...] = ()  # as of a check
 
     def spec_for(self, model: str | None) -> Spec | None:
         """The spec that holds for a model: the one that names it, else the one for all."""
@@ -198,7 +201,7 @@ class Reading(Common):
         return general
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Step(Common):
     way: Way | None = None  # None: only reached by `do`
     sets: tuple[Name, ...] = ()
@@ -206,7 +209,7 @@ class Step(Common):
     doubts: tuple[Name, ...] | None = None  # None: nothing written (nothing is in doubt)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shown:
     """What a fault shows at a check. `outcome`: index; None where no answer has these words."""
 
@@ -217,7 +220,7 @@ class Shown:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fault(Common):
     share: Fraction | None = None
     shows: tuple[Shown, ...] = ()
@@ -226,12 +229,12 @@ class Fault(Common):
     doubts: tuple[Name, ...] | None = None  # None: everything measured so far
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Handoff(Common):
     to: Text | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Done(Common):
     pass
 
@@ -239,7 +242,7 @@ class Done(Common):
 Node: TypeAlias = Check | Reading | Step | Fault | Handoff | Done
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Symptom:
     name: str
     title: Text
@@ -251,7 +254,7 @@ class Symptom:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stage:
     name: str
     title: Text
@@ -261,7 +264,7 @@ class Stage:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Condition:
     name: str
     title: Text
@@ -275,7 +278,7 @@ class Condition:
     may_stay: bool = False  # `undo by: none`: it does no harm where it is left
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Procedure:
     name: str
     title: Text
@@ -289,7 +292,7 @@ class Procedure:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hazard:
     name: str
     signal: Signal
@@ -303,7 +306,7 @@ class Hazard:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CaseEntry:
     """What a case read. For words and verdicts: the text; for values: in the reading's unit."""
 
@@ -315,7 +318,7 @@ class CaseEntry:
     unit: Unit | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Case:
     name: str
     title: Text
@@ -327,7 +330,7 @@ class Case:
     waivers: tuple[Waiver, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Missing:
     """A name written somewhere that nothing has.
 
@@ -342,7 +345,7 @@ class Missing:
     meant: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Twice:
     """A name that two blocks (or two lines that must differ) share."""
 
@@ -352,7 +355,7 @@ class Twice:
     second: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Translation:
     """The texts of a tree in another language.
 
@@ -374,7 +377,7 @@ class Translation:
         return not self.lacking
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Tree:
     """One tree, whole. Mappings keep the order of the file, a library's after the tree's own.
 

@@ -28,6 +28,7 @@ from treewright.model.tree import (
 from treewright.reason.limits import judge
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Stop
+from treewright.record import record
 
 Outcome: TypeAlias = Literal[
     "ends", "elsewhere", "not-said", "no-answer", "nowhere", "round", "not-asked", "unread"
@@ -38,7 +39,7 @@ it goes round for ever. not-asked: it ends where it says, but the tree never ask
 case has. unread: a name or an answer of the case is not there, which is another finding."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CaseFollowed:
     """How a case goes on one model.
 
@@ -99,10 +100,14 @@ class _Job:
     model: str | None
     stops: list[Stop] = field(default_factory=list)
     asked: dict[str, int] = field(default_factory=dict)
+    read: dict[str, CaseEntry] = field(default_factory=dict)
+    fresh: int = 0  # how often something was asked the first or the second time
     left: Stop | None = None
     mended: str = ""  # the last fault whose remedy was done
 
     def go(self, symptom: str) -> CaseFollowed:
+        for one in self.case.read:
+            self.read.setdefault(one.node.name, one)
         start = self.tree.symptoms[symptom]
         self.stops.append(Stop(entry(symptom), ""))
         if start.start is None or not on_model(start.models, self.model):
@@ -115,7 +120,7 @@ class _Job:
                 return self.over("nowhere", self.stops[-1].node)
             # What is asked a second time is answered alike for ever: so a job that comes to
             # where it was, and has asked nothing new since, goes round.
-            here = (at, led_by, retest, sum(min(n, 2) for n in self.asked.values()))
+            here = (at, led_by, retest, self.fresh)
             if here in been:
                 return self.over("round", at)
             been.add(here)
@@ -152,7 +157,8 @@ class _Job:
     def answer(self, node: Check | Reading) -> int | CaseFollowed:
         """The answer that is given now."""
         self.asked[node.name] = self.asked.get(node.name, 0) + 1
-        read = next((one for one in self.case.read if one.node.name == node.name), None)
+        self.fresh += self.asked[node.name] <= 2
+        read = self.read.get(node.name)
         if read is None:
             return self.over("not-said", node.name)
         if self.asked[node.name] > 1:
@@ -185,5 +191,5 @@ class _Job:
             outcome = "not-asked" if read else "ends"
         left = self.left if outcome == "elsewhere" else None
         if left is not None:
-            read = next((one for one in self.case.read if one.node.name == left.node), None)
+            read = self.read.get(left.node)
         return CaseFollowed(self.case.name, outcome, tuple(self.stops), mended or at, left, read)

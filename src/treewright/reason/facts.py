@@ -11,17 +11,17 @@ may be known here, never too much. Whether some answers of one way agree is said
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from treewright.model.tree import Check, Otherwise, Outcome, Quantifier, Reading, Tree
 from treewright.reason.limits import judgeable, region
 from treewright.reason.places import Axis, Kinds, Wanted, solve
+from treewright.record import record
 from treewright.text.interval import Limits
 from treewright.text.quantity import converted
 from treewright.text.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Test:
     """An answer over the kinds of one axis; `kinds` of a check's answer are its words."""
 
@@ -50,6 +50,15 @@ class Quantity:
         self._ruled_out: dict[tuple[str, int], int] = {}
         self._possible: dict[tuple[str, int], tuple[int, ...]] = {}
         self._agreeing: dict[frozenset[tuple[str, int]], bool] = {}
+
+    def says_the_same(self, other: Quantity) -> bool:
+        """Whether another one, as it is on another model, has the same bits and the same tests."""
+        return (
+            self._base == other._base
+            and self._places == other._places
+            and self._kinds == other._kinds
+            and self._tests == other._tests
+        )
 
     def rules_out(self, node: str, answer: int) -> int:
         """The bits that an answer excludes, and that of having been asked."""

@@ -6,13 +6,13 @@ Exact. Judges the limits only, not the ways behind them.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
 from typing import TypeAlias
 
 from treewright.model.tree import Against, Otherwise, Outcome, Reading, Stated
 from treewright.reason.places import Axis, Wanted, solve
+from treewright.record import record
 from treewright.text.interval import Limits, at_least, at_most
 from treewright.text.quantity import converted
 from treewright.text.units import Unit, lowest
@@ -23,7 +23,7 @@ _Judged: TypeAlias = Against | Stated
 _Answer: TypeAlias = tuple[_Judged, Limits]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Gap:
     """Something that can be read and that no answer covers.
 
@@ -35,7 +35,7 @@ class Gap:
     limits: Limits | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Overlap:
     """Something that can be read and that two answers (indices, rising) cover."""
 
@@ -44,7 +44,7 @@ class Overlap:
     values: Values
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Coverage:
     """What is wrong with the answers of a reading on one model. Empty: each covers its own."""
 

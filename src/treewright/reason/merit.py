@@ -8,16 +8,16 @@ Exact. Faults weigh by their shares where every one has a share, otherwise all a
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.reason.answers import Answers
+from treewright.record import record
 
 SIZES = (1, 2, 3)
 """The sizes of groups for which it is said how much is isolated."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Merit:
     """The figures of one model; shares from 0 to 1.
 

@@ -10,7 +10,6 @@ taken down again before the retest, so that the check is taken as it was the fir
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 
 from treewright.model.tree import (
     Check,
@@ -24,9 +23,10 @@ from treewright.model.tree import (
     Tree,
     ways_of,
 )
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Holding:
     """Conditions that hold on every way (`surely`), or on at least one (`maybe`)."""
 
@@ -37,7 +37,7 @@ class Holding:
         return Holding(self.surely & other.surely, self.maybe | other.maybe)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Move:
     """One thing to do in front of a node: set a condition up, or undo it.
 
@@ -52,7 +52,7 @@ class Move:
 NOTHING = Holding(frozenset(), frozenset())
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Setup:
     """What is known of the conditions of a tree.
 

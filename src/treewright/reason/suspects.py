@@ -62,9 +62,14 @@ class Suspects:
         for answer in given:
             answers[answer] = answers.get(answer, 0) | bit
 
-    def named(self, bits: int) -> tuple[str, ...]:
-        """The names of some ends."""
-        return tuple(name for name in self.ends if bits & self._bit[name])
+    def named(self, bits: int, most: int | None = None) -> tuple[str, ...]:
+        """The names of some ends, or of the first of them."""
+        found: list[str] = []
+        while bits and len(found) != most:
+            lowest = bits & -bits
+            found.append(self.ends[lowest.bit_length() - 1])
+            bits ^= lowest
+        return tuple(found)
 
     def gives(self, node: Check | Reading, answer: int) -> int:
         """The faults that may give an answer."""

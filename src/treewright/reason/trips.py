@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections import Counter, deque
 from collections.abc import Callable, Hashable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import TypeAlias
 
 from treewright.model.graph import Arc
 from treewright.model.tree import Fault, Step
 from treewright.reason.facts import Quantity
 from treewright.reason.ways import Place, Ways
+from treewright.record import record
 
 # What a watch has seen so far, and how that changes where an arc is taken.
 Seen: TypeAlias = Hashable
@@ -26,7 +26,7 @@ Goal: TypeAlias = Callable[[str, Seen], bool]
 _MOST_STATES = 200_000  # of one search; past it, what is not found yet is said not to be there
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stop:
     """A node on a way, and the answer that was given there ("" at the last, or at a step;
     "retest" where a remedy was done)."""

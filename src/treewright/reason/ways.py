@@ -32,7 +32,6 @@ class Ways:
     Attributes:
         tree, graph: the tree, and its ways on the model.
         facts: the quantity that each check or reading asks, of those that can be asked twice.
-        arrival: for each place that can be reached: the bits that every way there rules out.
     """
 
     def __init__(self, tree: Tree, graph: Graph, model: str | None = None) -> None:
@@ -54,8 +53,15 @@ class Ways:
         self.facts: dict[str, Quantity] = quantities(tree, model, _asked_twice(tree, graph))
         self._doubts: dict[str, tuple[Quantity, ...] | None] = {}
         self._retests: dict[str, tuple[Arc, ...]] = {}
-        self.arrival: dict[Place, int] = {}
-        self._flow()
+
+    def says_the_same(self, other: Ways) -> bool:
+        """Whether all is known alike on another model: the same ways, and the same limits of
+        all that can be asked twice."""
+        return (
+            self.graph is other.graph
+            and self.facts.keys() == other.facts.keys()
+            and all(fact.says_the_same(other.facts[name]) for name, fact in self.facts.items())
+        )
 
     # ---- one arc --------------------------------------------------------------------------
 
@@ -142,7 +148,10 @@ class Ways:
 
     # ---- the dataflow ---------------------------------------------------------------------
 
-    def _flow(self) -> None:
+    @cached_property
+    def arrival(self) -> dict[Place, int]:
+        """For each place that can be reached: the bits that every way there rules out."""
+        arrival: dict[Place, int] = {}
         order = {vertex: at for at, vertex in enumerate(self.graph.order)}
         waiting: list[tuple[int, Place]] = []
         queued: set[Place] = set()
@@ -154,14 +163,14 @@ class Ways:
                     unwritten.setdefault(arc.target, []).append(node.name)
 
         def arrive(place: Place, bits: int) -> None:
-            before = self.arrival.get(place)
+            before = arrival.get(place)
             now = bits if before is None else before & bits
             if now != before:
-                self.arrival[place] = now
+                arrival[place] = now
                 look_at(place)
             if before is None:
                 for fault in unwritten.get(place[0], ()):
-                    if (fault, False) in self.arrival:
+                    if (fault, False) in arrival:
                         look_at((fault, False))
 
         def look_at(place: Place) -> None:
@@ -175,10 +184,13 @@ class Ways:
             _, place = heappop(waiting)
             queued.discard(place)
             for arc in self.arcs(place):
-                bits = self.after(arc, self.arrival[place])
-                came_by = place[0] not in unwritten.get(arc.target, ()) or self.reached(arc.target)
+                bits = self.after(arc, arrival[place])
+                came_by = place[0] not in unwritten.get(arc.target, ()) or any(
+                    (arc.target, again) in arrival for again in (False, True)
+                )
                 if bits is not None and came_by:
                     arrive((arc.target, arc.way_kind == "retest"), bits)
+        return arrival
 
     @cached_property
     def _since(self) -> dict[str, int]:

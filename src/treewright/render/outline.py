@@ -11,15 +11,16 @@ Numbers that decide (limits) are exact and written as fractions: "43/5".
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from treewright.record import record
 
 Signal = Literal["danger", "warning", "caution", "notice"]
 NodeKind = Literal["check", "reading", "step", "fault", "handoff", "done"]
 WayKind = Literal["go", "next", "found", "back", "stop"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Picture:
     """A picture beside a node."""
 
@@ -27,7 +28,7 @@ class Picture:
     caption: str  # plain text, may be ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cost:
     """What a node costs. Every field may be empty."""
 
@@ -40,7 +41,7 @@ class Cost:
     access: str  # rung of the access ladder, "" where none
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Range:
     """One interval, in the reading's unit. None at an end means: no end there."""
 
@@ -50,7 +51,7 @@ class Range:
     high_included: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Test:
     """What an answer asks of what was read.
 
@@ -66,7 +67,7 @@ class Test:
     ranges: tuple[tuple[str, tuple[Range, ...]], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Exit:
     """The way an answer (or a step) goes on.
 
@@ -82,7 +83,7 @@ class Exit:
     by_model: tuple[tuple[str, str | None], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outcome:
     """One answer of a check or reading."""
 
@@ -102,7 +103,7 @@ class Outcome:
         return texts.get(model, texts.get("*", ""))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unit:
     """A unit in which a reading may be typed: value in the reading's unit = x * factor + offset."""
 
@@ -111,7 +112,7 @@ class Unit:
     offset: str  # exact fraction
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spec:
     """A reading's limit for some models. `models` is empty where it holds for all not named."""
 
@@ -120,7 +121,7 @@ class Spec:
     also: str  # the same in the second unit system, rounded inward; "" where there is none
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Setup:
     """One piece of set-up in front of a node, in order.
 
@@ -134,7 +135,7 @@ class Setup:
     always: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Node:
     """A check, reading, step, fault, hand-off or done. Fields that do not apply are empty."""
 
@@ -176,7 +177,7 @@ class Node:
     to: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shown:
     """What a fault shows at one check."""
 
@@ -185,7 +186,7 @@ class Shown:
     maybe: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Symptom:
     name: str
     number: str  # "S1"
@@ -195,7 +196,7 @@ class Symptom:
     models: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Stage:
     name: str
     title: str
@@ -203,7 +204,7 @@ class Stage:
     models: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Condition:
     name: str
     title: str
@@ -213,7 +214,7 @@ class Condition:
     excludes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Procedure:
     name: str
     number: str  # "P1"
@@ -226,7 +227,7 @@ class Procedure:
     models: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Hazard:
     name: str
     signal: Signal
@@ -238,13 +239,13 @@ class Hazard:
     models: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CaseEntry:
     node: str
     text: str  # what was read, as written
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Case:
     name: str
     title: str
@@ -254,7 +255,7 @@ class Case:
     ends: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Outline:
     name: str
     title: str

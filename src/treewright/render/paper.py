@@ -97,7 +97,7 @@ def _compile(template: str, files: dict[str, bytes]) -> tuple[bytes, bool]:
 def _compiler(files: dict[str, bytes]) -> typst.Compiler:
     import typst
 
-    return typst.Compiler(files, font_paths=_fonts())  # type: ignore[type-var]
+    return typst.Compiler(files, font_paths=fonts())  # type: ignore[type-var]
 
 
 def drawable(picture: bytes) -> bool:
@@ -137,7 +137,8 @@ def _templates() -> dict[str, bytes]:
 
 
 @cache
-def _fonts() -> typst.Fonts:
+def fonts() -> typst.Fonts:
+    """The packaged type families, read once for a process."""
     import typst
 
     return typst.Fonts(

@@ -27,6 +27,10 @@ Piece: TypeAlias = dict[str, Any]
 
 _HARMLESS = re.compile(r"(?:https?://[^/]|mailto:|tel:|#)", re.IGNORECASE)
 _CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+# Lines that begin with a word and hold no sign that CommonMark has a use for: most of what is
+# written, and the same words in every form, without the parser.
+_WORDS = r"""(?:[^\W\d_]|[("'“‘]|\d+(?![\d.)]))[^\\`*_\[\]<>&\x00-\x1f\x7f-\x9f]*(?<!\s)"""
+_BARE = re.compile(rf"{_WORDS}(?:\n{_WORDS})*")
 
 
 def plain(text: str) -> str:
@@ -35,6 +39,8 @@ def plain(text: str) -> str:
     Args:
         text: CommonMark source; may be "".
     """
+    if _BARE.fullmatch(text):
+        return " ".join(text.split())
     tokens = _parser().parse(_clean(text))
     return " ".join(" ".join(_words(tokens)).split())
 
@@ -45,6 +51,8 @@ def html(text: str) -> str:
     Args:
         text: CommonMark source; may be "".
     """
+    if _BARE.fullmatch(text):
+        return f"<p>{_quoted(text)}</p>"
     return str(_parser().render(_clean(text))).strip()
 
 
@@ -54,6 +62,8 @@ def inline_html(text: str) -> str:
     Args:
         text: one run of CommonMark source; marks of blocks ("1.", "#") stay as typed.
     """
+    if _BARE.fullmatch(text):
+        return _quoted(text)
     return str(_parser().renderInline(_clean(text))).strip()
 
 
@@ -69,6 +79,8 @@ def blocks(text: str) -> list[Piece]:
         "quote" (blocks), "rule". A content is a list of inline pieces: "text" (text), "code"
         (text), "strong" (content), "emph" (content), "link" (href, content), "break".
     """
+    if _BARE.fullmatch(text):
+        return [{"kind": "paragraph", "content": inlines(text)}]
     from markdown_it.tree import SyntaxTreeNode
 
     return _blocks(SyntaxTreeNode(_parser().parse(_clean(text))).children)
@@ -76,10 +88,20 @@ def blocks(text: str) -> list[Piece]:
 
 def inlines(text: str) -> list[Piece]:
     """The inline pieces of a title, question or answer; kinds as in `blocks`."""
+    if _BARE.fullmatch(text):
+        pieces: list[Piece] = []
+        for line in text.split("\n"):
+            space = [{"kind": "text", "text": " "}] if pieces else []
+            pieces += [*space, {"kind": "text", "text": line}]
+        return pieces
     from markdown_it.tree import SyntaxTreeNode
 
     root = SyntaxTreeNode(_parser().parseInline(_clean(text)))
     return [piece for inline in root.children for piece in _inlines(inline.children)]
+
+
+def _quoted(bare: str) -> str:
+    return bare.replace('"', "&quot;")
 
 
 def _clean(text: str) -> str:

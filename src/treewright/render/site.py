@@ -11,10 +11,10 @@ from __future__ import annotations
 import json
 from base64 import b64encode
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cache
 from html import escape
 
+from treewright.record import record
 from treewright.render import walk, web
 from treewright.render.outline import Condition, Hazard, Node, Outline, Procedure, Stage
 from treewright.render.words import FALLBACK, Catalogue, catalogue, languages
@@ -61,7 +61,7 @@ INDEX_WORDS = ("language", "index", "index.", "tools.language", "update")
 """How the words of the start page start."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Group:
     """Nodes under one heading of the document."""
 
@@ -70,7 +70,7 @@ class Group:
     nodes: tuple[Node, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Text:
     """The document of a tree in one language, with what its template looks up.
 

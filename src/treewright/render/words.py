@@ -8,18 +8,18 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import TypeAlias
 
 from treewright import resources
+from treewright.record import record
 
 FALLBACK = "en"
 
 Word: TypeAlias = str | Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Catalogue:
     """The words of one language. `language`: its primary BCP 47 subtag."""
 

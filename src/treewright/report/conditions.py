@@ -5,11 +5,11 @@ Says only what `reason/setup` found. Knows nothing of pages.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from treewright.model.tree import Condition, Done, Fault, Handoff, Name, Node, Step, Tree
 from treewright.reason.setup import Setup, setup
+from treewright.record import record
 
 Holds: TypeAlias = Literal["every", "some", "never", "unreached"]
 Change: TypeAlias = Literal["", "always", "maybe"]
@@ -24,7 +24,7 @@ _SET = {"": "", "always": "set up here", "maybe": "set up here where it is not y
 _UNDONE = {"": "", "always": "undone here", "maybe": "undone here where it still holds"}
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Cell:
     """One condition at one node, while that is dealt with.
 
@@ -42,7 +42,7 @@ class Cell:
         return ", ".join(part for part in parts if part)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Grid:
     """`cells[row][column]`: rows are the conditions of the tree, columns its nodes, by number:
     checks, readings and steps, then faults, hand-offs and clean ends."""

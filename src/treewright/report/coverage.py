@@ -7,16 +7,16 @@ one. Knows nothing of pages.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from treewright.lint.rule import Context
 from treewright.model.tree import Fault, Tree, on_model
 from treewright.reason.answers import Answers
 from treewright.reason.minutes import Minutes, minutes
 from treewright.reason.trips import Stop
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Covered:
     """A fault. `way` starts with the symptom; empty where none leads here.
 

@@ -7,10 +7,10 @@ at the terminal: nothing in it can turn the writing round. Knows nothing of HTML
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import PurePosixPath
 
+from treewright.record import record
 from treewright.report.terminal import harmless
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Source, Span
@@ -21,7 +21,7 @@ SIGNS = {Level.FAULT: "!", Level.DOUBT: "?", Level.WORDING: "~"}
 _FOLDED = 4  # so many lines without a finding are folded away
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Place:
     """Where something is written. `anchor`: the id of the line on the page, "" for none."""
 
@@ -31,7 +31,7 @@ class Place:
     text: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Shown:
     """A finding as a page shows it. `page`: of its rule, "" where it has none."""
 
@@ -48,7 +48,7 @@ class Shown:
     labels: tuple[Place, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Piece:
     """Words of a line; `level` is "" where nothing is wrong with them."""
 
@@ -57,7 +57,7 @@ class Piece:
     number: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Row:
     """A line of source. `kind`: "head" of a block, "comment" or ""."""
 
@@ -68,7 +68,7 @@ class Row:
     findings: tuple[Shown, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Run:
     """Lines that stand together. `quiet`: nothing was found in them, they may be folded."""
 
@@ -76,7 +76,7 @@ class Run:
     quiet: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Listing:
     """A file. `count`: its findings."""
 

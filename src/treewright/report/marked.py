@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from xml.etree import ElementTree as Xml
 
+from treewright.record import record
 from treewright.render.chart.lines import n
 
 _SVG = "http://www.w3.org/2000/svg"
@@ -23,7 +23,7 @@ _TAB = 20.0  # height of the tab, and the least width of one entry of it
 _PER_SIGN = 9.0  # width of one sign in the tab
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Mark:
     """A finding to be marked: its number, level, and the sign of the level."""
 

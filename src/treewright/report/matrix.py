@@ -10,7 +10,6 @@ import csv
 import io
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.lint.rule import Context
@@ -18,6 +17,7 @@ from treewright.lint.words import listed
 from treewright.model.tree import Check, Fault, Reading, Tree
 from treewright.reason.answers import Answers, Given
 from treewright.reason.merit import SIZES, Merit, merit
+from treewright.record import record
 from treewright.report.terminal import cells, harmless
 from treewright.text.quantity import number_text
 
@@ -28,7 +28,7 @@ SOURCES = "definitions in the spirit of IEEE 1522 and MIL-HDBK-2165, from memory
 """Where the figures of merit come from, as every output says it."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Matrix:
     """The matrix of one tree on some models.
 
@@ -79,11 +79,11 @@ def _matrix(tree: Tree, on: str, answers: Answers) -> Matrix:
 def text(matrix: Matrix) -> str:
     """Checks by their numbers, answers by letters, `b?` for one that may be normal as well;
     below the groups, the figures, and what the numbers and letters stand for."""
-    shown = [at for at in range(len(matrix.checks)) if any(row[at] for row in matrix.rows)]
-    head = ["", "", *(matrix.checks[at].number for at in shown)]
+    telling = shown(matrix)
+    head = ["", "", *(matrix.checks[at].number for at in telling)]
     rows = [head]
     for fault, row in zip(matrix.faults, matrix.rows, strict=True):
-        answered = [_letters(matrix.checks[at], row[at]) for at in shown]
+        answered = [letters(matrix.checks[at], row[at]) for at in telling]
         rows.append([fault.number, fault.name, *answered])
     wide = [max(map(cells, column)) for column in zip(*rows, strict=True)]
     lines = [f"{matrix.tree.name}{matrix.on}: {harmless(matrix.tree.title.text)}"]
@@ -91,10 +91,10 @@ def text(matrix: Matrix) -> str:
         padded = (cell + " " * (size - cells(cell)) for cell, size in zip(line, wide, strict=True))
         lines.append(_GAP.join(padded).rstrip())
     lines.append("")
-    for at in shown:
+    for at in telling:
         check = matrix.checks[at]
-        lines.append(f"{check.number} {check.name}: {harmless(_legend(check))}")
-    silent = len(matrix.checks) - len(shown)
+        lines.append(f"{check.number} {check.name}: {harmless(legend(check))}")
+    silent = len(matrix.checks) - len(telling)
     if silent:
         checks = "check that all faults answer" if silent == 1 else "checks that all faults answer"
         lines.append(f"left out: {silent} {checks} as normal")
@@ -102,7 +102,12 @@ def text(matrix: Matrix) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _letters(check: Check | Reading, given: Given | None) -> str:
+def shown(matrix: Matrix) -> list[int]:
+    """The places of the checks that some fault answers otherwise than as normal."""
+    return [at for at in range(len(matrix.checks)) if any(row[at] for row in matrix.rows)]
+
+
+def letters(check: Check | Reading, given: Given | None) -> str:
     """ "b"; "b?" where it may be normal as well; "b/c" where it may be either."""
     if given is None:
         return ""
@@ -115,7 +120,8 @@ def _letter(at: int) -> str:
     return _LETTERS[at] if at < len(_LETTERS) else str(at + 1)
 
 
-def _legend(check: Check | Reading) -> str:
+def legend(check: Check | Reading) -> str:
+    """ "a yes (normal), b low": what the letters of a check stand for."""
     return ", ".join(
         f"{_letter(at)} {outcome.label}" + (" (normal)" if at in check.normal else "")
         for at, outcome in enumerate(check.outcomes)
@@ -166,7 +172,7 @@ def as_csv(matrix: Matrix) -> str:
     writer.writerow(map(_cell, head))
     for fault, row in zip(matrix.faults, matrix.rows, strict=True):
         share = "" if fault.share is None else number_text(fault.share)
-        told = [_words(c, given) for c, given in zip(matrix.checks, row, strict=True)]
+        told = [said(c, given) for c, given in zip(matrix.checks, row, strict=True)]
         writer.writerow(map(_cell, [fault.number, fault.name, fault.title.text, share, *told]))
     return out.getvalue()
 
@@ -175,7 +181,7 @@ def _cell(text: str) -> str:
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
 
 
-def _words(check: Check | Reading, given: Given | None) -> str:
+def said(check: Check | Reading, given: Given | None) -> str:
     """ "below", "maybe below", "below or above"."""
     if given is None:
         return ""

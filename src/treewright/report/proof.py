@@ -7,7 +7,6 @@ few words. Knows nothing of tables and files.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.lint.rule import Context
@@ -16,11 +15,12 @@ from treewright.model.tree import Case, Fault, Tree
 from treewright.reason.cases import CaseFollowed, follow_case, models_of_case
 from treewright.reason.minutes import Minutes, minutes
 from treewright.reason.prove import Proven
+from treewright.record import record
 
 _WRONG = ("wrong", "lost", "unreached")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ProvenFault:
     """A fault on some models.
 
@@ -64,7 +64,7 @@ class ProvenFault:
         return said + self.on
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ProvenCase:
     """A case on some models; `way` and `on` as with a fault."""
 
@@ -102,7 +102,7 @@ class ProvenCase:
         return said + self.on
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Proof:
     """All faults and cases of a tree, in the order of the file."""
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.lint.review import Review
@@ -18,6 +17,7 @@ from treewright.model.graph import entry
 from treewright.model.tree import Node, Procedure, Symptom, Tree
 from treewright.reason.minutes import Minutes
 from treewright.reason.trips import Stop
+from treewright.record import record
 from treewright.render import web
 from treewright.render.outline import Outline
 from treewright.report.conditions import HOLDS, Cell, grid
@@ -34,7 +34,7 @@ UNREAD = ("syntax", "file")
 _COLUMNS = 20  # of the table of conditions, before it goes on below
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Verdict:
     """Whether a tree may be printed, in one line. `word`: "no", "yes" or "decide"."""
 
@@ -110,7 +110,7 @@ def _count(count: int, word: str) -> str:
 # ---- the chart -----------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Drawn:
     """The chart with its marks: each finding with the symbol it is at, and those about what
     does not stand on the chart."""
@@ -172,7 +172,7 @@ def _drawn(tree: Tree) -> Iterator[tuple[str, str, Symptom | Node | Procedure]]:
 # ---- what finds each fault -----------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Link:
     """A block by its number and name, and where on the page it is written."""
 
@@ -183,7 +183,7 @@ class Link:
     answer: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Row:
     """A fault in the table of coverage. Texts are "" where there is nothing to say."""
 
@@ -254,7 +254,7 @@ def _stop(stop: Stop, tree: Tree, files: Files) -> Link:
 # ---- conditions over the steps -------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Strip:
     """Some columns of the table of conditions: the nodes, and for each condition its cells."""
 

@@ -11,11 +11,11 @@ import json
 import posixpath
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any, TypeAlias
 from urllib.parse import quote
 
 from treewright.model.tree import Waiver
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span
 
@@ -31,7 +31,7 @@ _STRAY = re.compile("[\ud800-\udfff]")
 _Json: TypeAlias = dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RuleText:
     """What is said of a rule.
 
@@ -94,7 +94,7 @@ def render(
     return json.dumps({"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}, indent=2) + "\n"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Writer:
     uris: dict[str, str]  # by path, in the order in which the files are first named
     index: dict[str, int]  # of the rules

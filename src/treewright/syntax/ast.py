@@ -6,16 +6,16 @@ are already read (a limit is a limit), names are still only words with their pla
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
+from treewright.record import record
 from treewright.text.interval import Limits
 from treewright.text.source import Source, Span
 from treewright.text.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Word:
     """A name, a model, a phrase: one piece of text with its place."""
 
@@ -23,7 +23,7 @@ class Word:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Prose:
     """CommonMark text, its common indentation taken away."""
 
@@ -31,7 +31,7 @@ class Prose:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Amount:
     """A number with the unit written behind it."""
 
@@ -40,7 +40,7 @@ class Amount:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Limit:
     """Limits in `unit`. `bare`: no number had a unit (then `unit` is None)."""
 
@@ -49,7 +49,7 @@ class Limit:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WayText:
     kind: Literal["go", "next", "found", "back", "stop"]
     does: tuple[Word, ...]
@@ -57,19 +57,19 @@ class WayText:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Verdict:
     verdict: Literal["within", "below", "above"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class ReadingTest:
     quantifier: Literal["one", "all", "any", "none", "only"]
     place: Word | None
     what: Verdict | Limit
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Answer:
     """`if …: way`, or `otherwise: way` with `test` None and no words."""
 
@@ -78,20 +78,20 @@ class Answer:
     way: WayText
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SpecText:
     models: tuple[Word, ...]
     limit: Limit
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Show:
     node: Word
     answer: Word
     maybe: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """A line of a case. `measured`: amounts by place, where the value can be read so."""
 
@@ -100,25 +100,25 @@ class Entry:
     measured: tuple[tuple[Word | None, Amount], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WaiveText:
     rule: Word
     reason: Prose
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class PictureText:
     file: Word
     caption: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class EditionText:
     number: int
     date: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class UnitsText:
     main: str
     also: str
@@ -142,7 +142,7 @@ Value: TypeAlias = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """`key`: the first words as the reference has them: "set up by", "if", "spec", "item"."""
 
@@ -151,7 +151,7 @@ class Line:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Block:
     """`span`: from its head to its last line. `broken`: something in it could not be read;
     what could be is here."""
@@ -164,12 +164,12 @@ class Block:
     broken: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Use:
     path: Word
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class File:
     """`broken`: a line at the left edge could not be read, so that a block may be missing."""
 

@@ -7,8 +7,8 @@ below it can still be read.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from treewright.record import record
 from treewright.syntax import grammar
 from treewright.syntax.errors import (
     NAMES,
@@ -29,7 +29,7 @@ from treewright.text.source import Span
 _STARTS = "a block starts with one of " + ", ".join(f"`{kind}`" for kind in grammar.KINDS)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Meant:
     """What a broken head was most likely meant to be.
 

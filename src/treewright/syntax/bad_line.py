@@ -39,8 +39,8 @@ _WAY = r"(?:go|found|back|stop|do)\b"
 _WITH_WAY = ("if", "otherwise", "then")
 # Lines whose words are names, so that what is none can be said to be none.
 _OF_NAMES = (
-    "access", "set up by", "undo by", "excludes", "at", "while", "start at", "needs", "sets",
-    "clears", "doubts", "retest", "as in", "same as", "symptom", "ends", "shows", "waive",
+    "access", "set up by", "undo by", "excludes", "at", "while", "start at", "needs", "before",
+    "sets", "clears", "doubts", "retest", "as in", "same as", "symptom", "ends", "shows", "waive",
 )  # fmt: skip
 
 

@@ -30,6 +30,7 @@ FORMS: dict[str, tuple[str, str]] = {
     "while": ("names of conditions, parted by commas", "while: warmed-up"),
     "start at": ("the name of one check, reading or step", "start at: oil-level"),
     "needs": ("names of conditions, parted by commas", "needs: warmed-up, locked-out"),
+    "before": ("names of checks and readings, parted by commas", "before: head-strip, rod-ends"),
     "sets": ("names of conditions, parted by commas", "sets: gauge-fitted"),
     "clears": ("names of conditions, parted by commas", "clears: gauge-fitted"),
     "doubts": ("names of checks and readings, or `none`", "doubts: pump-up, oil-level"),

@@ -7,13 +7,13 @@ parser cannot disagree about it.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import Any, TypeAlias, cast
 
 import lark
 
 from treewright import resources
+from treewright.record import record
 from treewright.syntax import kept_tables
 
 Node: TypeAlias = "lark.Tree[lark.Token]"
@@ -43,7 +43,7 @@ def _parser() -> lark.Lark:
     return kept_tables.load(f"{lark.__version__} {_STARTS} {text}", make)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unread:
     """A line that the grammar does not take.
 

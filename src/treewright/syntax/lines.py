@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Literal
 
+from treewright.record import record
 from treewright.text.source import Source, Span
 
 _COMMENT = re.compile(r"[ \t]*#")
@@ -34,7 +35,7 @@ class RawBlock:
     lines: list[LogicalLine] = field(default_factory=list)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Misplaced:
     """Trouble with the outer form of a line."""
 

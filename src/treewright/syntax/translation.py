@@ -9,8 +9,8 @@ for the model to say.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from treewright.record import record
 from treewright.syntax import ast
 from treewright.syntax.bad_indent import bad_indent
 from treewright.syntax.errors import article, listed, near, short, syntax
@@ -50,7 +50,7 @@ _LINE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """`of`: the answer, place or rung that it translates; None for other lines."""
 
@@ -60,7 +60,7 @@ class Line:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Block:
     kind: str
     name: ast.Word
@@ -68,7 +68,7 @@ class Block:
     lines: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class File:
     """`head`: the block that says of what tree or library it is; None where there is none."""
 

@@ -7,9 +7,10 @@ file above this one. Knows nothing of the language or of rules.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 
+from treewright.record import record
 from treewright.text.source import Span
 
 
@@ -21,7 +22,7 @@ class Level(StrEnum):
     WORDING = "wording"  # it could be said better
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Label:
     """A second place that belongs to a finding ("first written here")."""
 
@@ -29,7 +30,7 @@ class Label:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Fix:
     """The one change that mends a finding beyond doubt: one place, one replacement.
 
@@ -44,7 +45,7 @@ class Fix:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Finding:
     """One thing found wrong.
 

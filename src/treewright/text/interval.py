@@ -6,9 +6,10 @@ Knows nothing of units or of the language.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import ClassVar
+
+from treewright.record import record
 
 # A cut parts the line just before (False) or just after (True) a value; the first number puts
 # the cuts below and above all values at the two ends. An interval is what lies between two.
@@ -17,7 +18,7 @@ _BELOW_ALL: _Cut = (-1, Fraction(0), False)
 _ABOVE_ALL: _Cut = (1, Fraction(0), False)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Interval:
     """The values from `low` to `high`; None: no end there (and then nothing is included)."""
 
@@ -59,7 +60,7 @@ def _between(start: _Cut, end: _Cut) -> Interval:
     )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Limits:
     """A set of values: intervals in rising order, none empty, no two that touch.
 

@@ -9,11 +9,13 @@ from __future__ import annotations
 import re
 import struct
 import unicodedata
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import field
 from functools import cache
 from importlib import import_module
 from pathlib import Path
+
+from treewright.record import record
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -24,7 +26,7 @@ _STYLES = {False: "AtkinsonHyperlegible-Regular.ttf", True: "AtkinsonHyperlegibl
 _PIECES = re.compile(r"[^ \n\t\-‐–—/]*[\-‐–—/]+|[^ \n\t\-‐–—/]+|[ \n\t]+")
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Lettering:
     """The widths of one font.
 
@@ -110,11 +112,11 @@ def lettering(font: bytes) -> Lettering:
         (em,) = struct.unpack_from(">H", font, tables["head"] + 18)
         (count,) = struct.unpack_from(">H", font, tables["hhea"] + 34)
         widths = struct.unpack_from(">" + "Hh" * count, font, tables["hmtx"])[::2]
-        glyphs = dict(_characters(font, tables["cmap"]))
+        glyphs = _glyphs(font, tables["cmap"])
     except (KeyError, struct.error) as wrong:
         raise ValueError("this is no TrueType font with widths") from wrong
     # Glyphs beyond the last of `hmtx` are as wide as that one (ISO/IEC 14496-22, 5.1.7).
-    advances = {code: widths[min(glyph, count - 1)] / em for code, glyph in glyphs.items() if glyph}
+    advances = {code: widths[min(glyph, count - 1)] / em for code, glyph in glyphs.items()}
     return Lettering(advances, widths[0] / em)
 
 
@@ -126,8 +128,7 @@ def code_points(font: bytes) -> frozenset[int]:
     Raises:
         KeyError: it has no such table.
     """
-    characters = _characters(font, _tables(font)["cmap"])
-    return frozenset(code for code, glyph in characters if glyph)
+    return frozenset(_glyphs(font, _tables(font)["cmap"]))
 
 
 def _tables(font: bytes) -> dict[str, int]:
@@ -141,20 +142,25 @@ def _tables(font: bytes) -> dict[str, int]:
     }
 
 
-def _characters(font: bytes, cmap: int) -> Iterator[tuple[int, int]]:
-    """Each code point with its glyph, of the Unicode subtables in formats 4 and 12."""
+def _glyphs(font: bytes, cmap: int) -> dict[int, int]:
+    """The glyph of each code point, of the Unicode subtables in formats 4 and 12.
+
+    What a font maps to glyph 0 it has not (ISO/IEC 14496-22, 5.1.2).
+    """
+    found: dict[int, int] = {}
     (subtables,) = struct.unpack_from(">H", font, cmap + 2)
     for index in range(subtables):
         platform, _, offset = struct.unpack_from(">HHI", font, cmap + 4 + 8 * index)
         at = cmap + offset
         (form,) = struct.unpack_from(">H", font, at)
         if platform in (0, 3) and form == 4:
-            yield from _segments(font, at)
+            _add_segments(found, font, at)
         elif platform in (0, 3) and form == 12:
-            yield from _groups(font, at)
+            _add_groups(found, font, at)
+    return found
 
 
-def _segments(font: bytes, at: int) -> Iterator[tuple[int, int]]:
+def _add_segments(found: dict[int, int], font: bytes, at: int) -> None:
     (doubled,) = struct.unpack_from(">H", font, at + 6)
     count = doubled // 2
     ends = struct.unpack_from(f">{count}H", font, at + 14)
@@ -163,18 +169,20 @@ def _segments(font: bytes, at: int) -> Iterator[tuple[int, int]]:
     deltas = struct.unpack_from(f">{count}H", font, first + doubled)
     offsets = struct.unpack_from(f">{count}H", font, first + 2 * doubled)
     for index, (low, high) in enumerate(zip(starts, ends, strict=True)):
-        for code in range(low, min(high, 0xFFFE) + 1):
-            glyph = code
-            if offsets[index]:
-                place = first + 2 * doubled + 2 * index + offsets[index] + 2 * (code - low)
-                (glyph,) = struct.unpack_from(">H", font, place)
-                if glyph == 0:
-                    continue
-            yield code, (glyph + deltas[index]) & 0xFFFF
+        codes = range(low, min(high, 0xFFFE) + 1)
+        glyphs: Sequence[int] = codes
+        if offsets[index]:
+            place = first + 2 * doubled + 2 * index + offsets[index]
+            glyphs = struct.unpack_from(f">{len(codes)}H", font, place)
+        delta = deltas[index]
+        for code, glyph in zip(codes, glyphs, strict=True):
+            if (glyph or not offsets[index]) and (glyph + delta) & 0xFFFF:
+                found[code] = (glyph + delta) & 0xFFFF
 
 
-def _groups(font: bytes, at: int) -> Iterator[tuple[int, int]]:
+def _add_groups(found: dict[int, int], font: bytes, at: int) -> None:
     (count,) = struct.unpack_from(">I", font, at + 12)
-    for index in range(count):
-        low, high, glyph = struct.unpack_from(">III", font, at + 16 + 12 * index)
-        yield from ((code, glyph + code - low) for code in range(low, high + 1))
+    for low, high, glyph in struct.iter_unpack(">III", font[at + 16 : at + 16 + 12 * count]):
+        found.update(zip(range(low, high + 1), range(glyph, glyph + high - low + 1), strict=True))
+        if glyph == 0:
+            del found[low]

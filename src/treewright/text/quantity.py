@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 
+from treewright.record import record
 from treewright.text.interval import Interval, Limits, power_of_ten
 from treewright.text.units import Unit, convert, find_unit
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Quantity:
     """A value with its unit. `written` is the author's own text: "3/8 in"."""
 

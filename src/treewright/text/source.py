@@ -11,6 +11,8 @@ from bisect import bisect_right
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from treewright.record import record
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Source:
@@ -41,7 +43,7 @@ class Source:
         return self.text[start:end]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Span:
     """A stretch of a source: `start` included, `end` not."""
 

@@ -8,15 +8,16 @@ the language's blocks.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import Literal
 
+from treewright.record import record
+
 System = Literal["metric", "us", "both"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Unit:
     """A unit of measure: value in the dimension's base = value * factor + offset.
 

@@ -85,7 +85,7 @@ But so
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed
@@ -116,14 +116,14 @@ def check(context: Context) -> Iterable[Finding]:
 
 def _groups(context: Context, model: str | None) -> Iterable[tuple[str, ...]]:
     """Of each group those that could be found; not where nothing of it is found at all."""
-    prover, found = context.prover(model), dict[tuple[str, ...], list[str]]()
-    for one in prover.faults:
+    found: dict[str, list[str]] = {}  # by the first of each group
+    for one in context.prover(model).faults:
         if one.verdict == "alike":
-            found.setdefault(prover.group(one.fault), []).append(one.fault)
+            found.setdefault(one.group[0], []).append(one.fault)
     return [tuple(names) for names in found.values() if len(names) > 1]
 
 
-def _taken(context: Context, model: str | None) -> Iterator[tuple[str, str, tuple[Stop, ...]]]:
+def _taken(context: Context, model: str | None) -> Iterator[tuple[str, str, Sequence[Stop]]]:
     for one in context.prover(model).faults:
         if one.verdict == "perhaps":
             for other, way in one.taken_for:

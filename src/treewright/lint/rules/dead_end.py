@@ -43,16 +43,16 @@ But so
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from treewright.lint.rule import Context, Rule
 from treewright.model.graph import entry
 from treewright.model.tree import Check, Fault, Name, Node, Reading, Step, Way, on_model, ways_of
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Label, Level
 from treewright.text.source import Span
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _End:
     vertex: str
     answer: str

@@ -51,12 +51,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown, unasked, values_text
 from treewright.model.tree import Against, Check, Reading
 from treewright.reason.limits import Gap
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.interval import Limits
 from treewright.text.quantity import limits_text, quantity_text
@@ -66,7 +66,7 @@ _HELP = "add an answer for it, or `otherwise:` for all that is left"
 _SHOWN = 3  # models with limits of their own that a message tells at most
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Trouble:
     """A gap that several models may have, each with limits of its own.
 
@@ -79,7 +79,7 @@ class _Trouble:
     shape: tuple[bool, bool, int] | str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Said:
     where: str  # "below 150 s"
     example: str

@@ -113,27 +113,34 @@ def _licensed_work(block: Node | Procedure) -> Iterator[tuple[trade.Licensed, st
         for sentence in trade.sentences(text.text):
             said = trade.words_of(sentence)
             for kind in trade.licensed():
-                if not kind.keys.isdisjoint(said) and (words := _deed(kind, sentence)):
+                if not kind.keys.isdisjoint(said) and (words := _deed(kind, sentence, said)):
                     yield kind, words, find_words(text, words)
     for part in block.cost.parts:
-        if keys.isdisjoint(trade.words_of(part.text)):
-            continue
         name = trade.without_figures(trade.plain(part.text))
-        for kind in trade.licensed():
+        for kind in _named_in(part):
             if kind.thing.fullmatch(name):
                 yield kind, part.text, part.span
     for tool in block.cost.tools:
-        if keys.isdisjoint(trade.words_of(tool.text)):
-            continue
-        for kind in trade.licensed():
+        for kind in _named_in(tool):
             if kind.phrase.search(tool.text):
                 yield kind, tool.text, tool.span
 
 
-def _deed(kind: trade.Licensed, sentence: str) -> str | None:
+def _named_in(text: Text) -> Iterator[trade.Licensed]:
+    """The kinds of work of which a text can speak at all."""
+    said = trade.words_of(text.text)
+    if not trade.licensed_words().isdisjoint(said):
+        yield from (kind for kind in trade.licensed() if not kind.keys.isdisjoint(said))
+
+
+def _deed(kind: trade.Licensed, sentence: str, said: set[str]) -> str | None:
     """The words of a sentence that ask for such work."""
+    if not (kind.thing.search(sentence) or kind.phrase.search(sentence)):
+        return None
     sentence = kind.but.sub("…", sentence)
-    found = kind.deed.search(sentence) if kind.thing.search(sentence) else None
+    found = None
+    if not kind.verbs.isdisjoint(said) and kind.thing.search(sentence):
+        found = kind.deed.search(sentence)
     found = found or kind.phrase.search(sentence)
     if found is None or trade.pattern("handed-over", "others").search(sentence):
         return None

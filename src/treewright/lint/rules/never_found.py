@@ -56,7 +56,7 @@ But so
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from treewright.lint.rule import Context, Rule
 from treewright.reason.trips import Stop
@@ -81,7 +81,7 @@ def check(context: Context) -> Iterable[Finding]:
         )
 
 
-def _lost(context: Context, model: str | None) -> Iterator[tuple[str, tuple[Stop, ...]]]:
+def _lost(context: Context, model: str | None) -> Iterator[tuple[str, Sequence[Stop]]]:
     for one in context.prover(model).faults:
         if one.verdict == "lost":
             yield one.fault, one.way

@@ -84,7 +84,7 @@ But so
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
@@ -108,7 +108,7 @@ def check(context: Context) -> Iterable[Finding]:
         )
 
 
-def _idle(context: Context, model: str | None) -> Iterator[tuple[str, str, tuple[Stop, ...]]]:
+def _idle(context: Context, model: str | None) -> Iterator[tuple[str, str, Sequence[Stop]]]:
     answers = context.prover(model).answers
     for one in context.prover(model).faults:
         fault = context.tree.nodes[one.fault]

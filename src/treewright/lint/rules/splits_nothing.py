@@ -2,7 +2,7 @@
     Looks for checks at which every fault that can still be the one gives the same answer, by
     what the faults say they show. Faults that say nothing count for any answer. A check that
     guards is left alone: one whose other answer is the only way to a hand-off or a clean end,
-    has a step done, or leads back.
+    has a step done, or leads back. So is one that must come `before` another.
 
 Why it matters at the machine
     The technician takes the trouble, and learns nothing that was not known before. Or a fault
@@ -95,10 +95,10 @@ def check(context: Context) -> Iterable[Finding]:
         if not way:
             continue
         suspects = context.suspects(where.model)
-        faults = suspects.named(suspects.open[name] & suspects.behind[name])
-        names = [f"`{fault}`" for fault in faults[:_NAMED]]
-        if len(faults) > _NAMED:
-            names.append(f"{len(faults) - _NAMED} more")
+        still = suspects.open[name] & suspects.behind[name]
+        names = [f"`{fault}`" for fault in suspects.named(still, _NAMED)]
+        if still.bit_count() > _NAMED:
+            names.append(f"{still.bit_count() - _NAMED} more")
         yield RULE.finding(
             f"`{name}` tells nothing apart: whatever can still be wrong ({listed(names)})"
             f" answers {shown(node.outcomes[answer].label)}{where}",
@@ -112,6 +112,8 @@ def _idle(context: Context, model: str | None) -> Iterator[tuple[str, int]]:
     suspects = context.suspects(model)
     for node in context.nodes(model):
         if not isinstance(node, Check | Reading) or node.name not in suspects.open:
+            continue
+        if node.before:
             continue
         still = suspects.open[node.name] & suspects.behind[node.name]
         if not still:

@@ -55,11 +55,11 @@ But so
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from treewright.lint import trade
 from treewright.lint.rule import Context, Rule
 from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.lettering import MM, atkinson
 from treewright.text.source import Span
@@ -67,7 +67,7 @@ from treewright.text.source import Span
 _WIDEST = 1.45  # no letter of the font is wider, in type sizes; see the test
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Place:
     """Where a text has to fit: lines, points, millimetres."""
 

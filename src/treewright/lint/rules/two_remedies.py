@@ -63,15 +63,15 @@ But so
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from treewright.lint.place import find_words
 from treewright.lint.rule import Context, Rule
 from treewright.model.tree import Fault
+from treewright.record import record
 from treewright.text.diagnostic import Finding, Label, Level
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Cause:
     """A fault with what is compared, worked out once."""
 

@@ -66,7 +66,7 @@ But so
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from treewright.lint.rule import Context, Rule
 from treewright.reason.trips import Stop
@@ -84,7 +84,7 @@ def check(context: Context) -> Iterable[Finding]:
         )
 
 
-def _wrong(context: Context, model: str | None) -> Iterator[tuple[str, str, tuple[Stop, ...]]]:
+def _wrong(context: Context, model: str | None) -> Iterator[tuple[str, str, Sequence[Stop]]]:
     for one in context.prover(model).faults:
         if one.verdict == "wrong":
             other, way = one.taken_for[0]

@@ -8,9 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from treewright.model.tree import Fault, Step
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Told:
     """An answer that was given. `mended`: if it is good, a step may have made it so."""
 

@@ -11,11 +11,12 @@ from typing import Literal, TypeAlias
 from treewright.model.tree import Node, Procedure
 from treewright.reason.job.facts import Facts
 from treewright.reason.job.places import Place
+from treewright.record import record
 
 Purpose: TypeAlias = Literal["set-up", "undo", "do"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Entry:
     """What was said to one frame.
 
@@ -54,7 +55,7 @@ class Head:
     arrived: tuple[str, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Frame:
     """What the screen shows. `key` ties an entry to it."""
 
@@ -66,7 +67,7 @@ class Frame:
     head: Head | None = None  # what it shows or is in front of
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Followed:
     """A job as it stands.
 

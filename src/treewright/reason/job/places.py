@@ -11,13 +11,14 @@ from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from treewright.model.tree import Check, Node, Procedure, Reading, Step, Tree, Way
+from treewright.record import record
 
 State: TypeAlias = Literal["ask", "do", "undone", "end", "lost"]
 """ask: a check or reading that is due. do: a step or procedure that is. undone: one that was left.
 end: a fault, hand-off or clean end. lost: the tree gives no way on."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Place:
     """One of the places where a job may stand.
 
@@ -58,7 +59,7 @@ class Open:
                 self.done.discard(name)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Todo:
     node: Node | None
     does: tuple[str, ...]

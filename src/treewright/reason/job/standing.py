@@ -7,7 +7,6 @@ One fault is taken to be there, not several. What each fault shows is judged as 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import floor
 
@@ -17,9 +16,10 @@ from treewright.reason.answers import Answers
 from treewright.reason.job.facts import Facts
 from treewright.reason.job.places import Place
 from treewright.reason.suspects import Suspects
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Weighed:
     """The faults behind a symptom: still open, the most frequent first; and ruled out, each with
     the check that did it (None: its remedy was done)."""

@@ -1,40 +1,55 @@
 """What the author's own order costs: each fault followed along the tree's ways.
 
 It goes by the times of the same question as the best order, so that the two can be compared:
-checks, and set-up where it is not done already. Steps that set nothing up are reckoned apart.
+checks, and set-up where it is not done already. Reckoned apart is what no order changes: steps
+that set nothing up, and checks that all faults answer alike (they guard the work).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from fractions import Fraction
+from typing import TypeAlias
 
 from treewright.model.graph import Graph
 from treewright.model.tree import Check, Reading, Step, Tree, Way
+from treewright.reason.order.asked import Asked, Said
 from treewright.reason.order.from_tree import Question
-from treewright.reason.order.instance import answers, bits
+from treewright.reason.order.instance import bits
 from treewright.reason.order.plan import closing, deep, set_up
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
+class Taken:
+    """A check taken on a way: by its number in the instance, the place of its answer, and
+    what was spent on arrival, in units of cost."""
+
+    check: int
+    answer: int
+    spent: int
+
+
+@record
 class End:
     """Where the author's order leads a fault: how often (of 1), after how many minutes."""
 
     node: str | None  # None: nowhere, or round for ever
     part: Fraction
     minutes: Fraction
-    besides: Fraction  # minutes of steps that set nothing up
+    besides: Fraction  # minutes of what no order changes
+    way: tuple[Taken, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Followed:
     """What the author's order costs.
 
     Attributes:
         expected: minutes, by the shares of the faults.
         worst: of the longest way that a fault can take.
-        besides: expected minutes of steps that set nothing up, not in `expected`.
+        besides: expected minutes of what no order changes, not in `expected`.
         ends: for each fault all its ends.
         astray: the faults that can end elsewhere than at themselves or one of their group. Where
             there are any, the author's order does less than the best one, and is not to be
@@ -51,43 +66,50 @@ class Followed:
 def follow_author(tree: Tree, graph: Graph, symptom: str, of: Question) -> Followed:
     """Follows each fault of a question along the tree's own ways, from its symptom to its ends.
 
-    A check asked twice on one way gives the same answer twice and is paid twice. Where the last
-    fault is confirmed, what that takes is paid for its group as at an end of the best order.
+    What a check answers, also asked again, is said in `asked`; it is paid each time. Where the
+    last fault is confirmed, what that takes is paid for its group as at an end of the best order.
     """
     start = tree.symptoms[symptom].start
     suspects = of.instance.suspects
     group_of = {at: group for group in of.instance.groups() for at in bits(group)}
     walk = _Walk(tree, graph, of, group_of)
+    everyone = tuple((at, Fraction(1)) for at in range(len(suspects)))
+    came: list[list[End]] = [[] for _ in suspects]
+    with deep(len(tree.nodes), len(tree.nodes)):
+        for fault, end in walk.follow(everyone, _Job(start.name if start else None)):
+            came[fault].append(end)
     ends: dict[str, tuple[End, ...]] = {}
     astray = []
     total = besides = worst = Fraction(0)
-    with deep(len(tree.nodes), len(tree.nodes)):
-        for at, suspect in enumerate(suspects):
-            found = tuple(walk.follow(at, _Job(start.name if start else None)))
-            alike = {suspects[one].name for one in bits(group_of[at])}
-            if any(end.node not in alike for end in found):
-                astray.append(suspect.name)
-            share = Fraction(suspect.share)
-            total += share * sum((end.part * end.minutes for end in found), Fraction(0))
-            besides += share * sum((end.part * end.besides for end in found), Fraction(0))
-            worst = max(worst, *(end.minutes for end in found))
-            ends[suspect.name] = found
+    for at, (suspect, found) in enumerate(zip(suspects, came, strict=True)):
+        alike = {suspects[one].name for one in bits(group_of[at])}
+        if any(end.node not in alike for end in found):
+            astray.append(suspect.name)
+        share = Fraction(suspect.share)
+        total += share * sum((end.part * end.minutes for end in found), Fraction(0))
+        besides += share * sum((end.part * end.besides for end in found), Fraction(0))
+        worst = max(worst, *(end.minutes for end in found))
+        ends[suspect.name] = tuple(found)
     whole = sum((Fraction(suspect.share) for suspect in suspects), Fraction(0))
     return Followed(total / whole, worst, besides / whole, ends, tuple(astray))
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Job:
     """A job under way: where it stands, and what it took so far (`spent` in units of cost)."""
 
     at: str | None
-    part: Fraction = Fraction(1)
     spent: int = 0
     besides: Fraction = Fraction(0)
     held: int = 0
     done: int = 0
-    said: Mapping[str, int] = field(default_factory=dict)  # by check, the answer it gave
-    been: frozenset[tuple[str, int]] = frozenset()
+    said: Said = field(default_factory=Said)
+    been: frozenset[tuple[object, ...]] = frozenset()
+    way: tuple[Taken, ...] = ()
+
+
+# Faults that are followed together, since they answered alike so far: each with how often.
+_Group: TypeAlias = tuple[tuple[int, Fraction], ...]
 
 
 class _Walk:
@@ -95,53 +117,63 @@ class _Walk:
         self.group_of = group_of
         self.tree, self.model, self.of = tree, graph.model, of
         self.there = set(graph.vertices)
-        self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
+        self.asked = Asked(tree, graph, of)
         self.bit = {state.name: 1 << at for at, state in enumerate(of.instance.states)}
+        self.idle = of.instance.idle
 
-    def follow(self, fault: int, job: _Job) -> Iterator[End]:
-        """All ends that a fault can come to."""
+    def follow(self, group: _Group, job: _Job) -> Iterator[tuple[int, End]]:
+        """All ends that faults can come to."""
         node = self.tree.nodes.get(job.at or "")
-        if node is None or node.name not in self.there or (node.name, job.held) in job.been:
-            yield self.end(fault, None, job)
+        here = (job.at, job.held, job.said.key)
+        if node is None or node.name not in self.there or here in job.been:
+            yield from self.ends(group, None, job)
             return
-        job = replace(job, been=job.been | {(node.name, job.held)})
+        job = replace(job, been=job.been | {here})
         if isinstance(node, Step):
-            job = self.do(node.name, job)
-            yield from self.follow(fault, self.go(node.way, job))
-        elif isinstance(node, Check | Reading) and node.name in self.place:
-            check, of = self.place[node.name], self.of.instance
-            cost, held = set_up(of, job.held, of.probes[check].needs)
-            spent = job.spent + cost + of.costs[check]
-            job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
-            for answer, part in self.says(fault, check, job.said.get(node.name)):
-                said = {**job.said, node.name: answer}
-                then = replace(job, part=job.part * part, said=said)
-                yield from self.follow(fault, self.go(node.outcomes[answer].way, then))
+            for some, done in self.do(node.name, group, job):
+                yield from self.on(some, node.way, done)
+        elif isinstance(node, Check | Reading) and node.name in self.asked.place:
+            check, of = self.asked.place[node.name], self.of.instance
+            before = job.spent
+            if self.idle >> check & 1:
+                besides = job.besides + Fraction(of.costs[check], of.per_minute)
+                job = replace(job, besides=besides)
+            else:
+                cost, held = set_up(of, job.held, of.probes[check].needs)
+                spent = before + cost + of.costs[check]
+                job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
+            for answer, said, some in self.says(group, node, job):
+                way = (*job.way, Taken(check, answer, before))
+                then = replace(job, said=said, way=way)
+                yield from self.on(some, node.outcomes[answer].way, then)
         else:
-            yield self.end(fault, node.name, job)
+            yield from self.ends(group, node.name, job)
 
-    def says(self, fault: int, check: int, before: int | None) -> list[tuple[int, Fraction]]:
-        """The answers that a check can give, with how often: the one it gave, if it did."""
-        if before is not None:
-            return [(before, Fraction(1))]
-        classes = list(bits(answers(self.of.instance.probes[check], fault)))
-        found = []
-        for one in classes:
-            same = self.of.answers[check][one]
-            found += [(answer, Fraction(1, len(classes) * len(same))) for answer in same]
-        return found
+    def says(
+        self, group: _Group, node: Check | Reading, job: _Job
+    ) -> Iterator[tuple[int, Said, _Group]]:
+        """The answers that a check can give, with what is said by then and who gives them."""
+        given: dict[int, tuple[Said, list[tuple[int, Fraction]]]] = {}
+        for fault, part in group:
+            for answer, often, said in self.asked.at(fault, node, job.said):
+                given.setdefault(answer, (said, []))[1].append((fault, part * often))
+        for answer, (said, some) in sorted(given.items(), key=lambda one: one[0]):
+            yield answer, said, tuple(some)
 
-    def go(self, way: Way | None, job: _Job) -> _Job:
-        """What is done on a way, and where it leads."""
-        if way is None:
-            return replace(job, at=None)
-        for name in way.does:
-            job = self.do(name.name, job)
-        target = way.target_on(self.model)
-        return replace(job, at=target.name if target else None)
+    def on(self, group: _Group, way: Way | None, job: _Job) -> Iterator[tuple[int, End]]:
+        """All ends behind a way, with what is done on it."""
+        jobs = [(group, job)]
+        for name in way.does if way else ():
+            jobs = [done for some, before in jobs for done in self.do(name.name, some, before)]
+        target = way.target_on(self.model) if way else None
+        for some, done in jobs:
+            yield from self.follow(some, replace(done, at=target.name if target else None))
 
-    def do(self, name: str, job: _Job) -> _Job:
-        """A step or a procedure done: what it sets up is paid as set-up, all else besides."""
+    def do(self, name: str, group: _Group, job: _Job) -> Iterator[tuple[_Group, _Job]]:
+        """A step or a procedure done: what it sets up is paid as set-up, all else besides.
+
+        Faults of which it may put right different things are followed apart from there on.
+        """
         step, procedure = self.tree.nodes.get(name), self.tree.procedures.get(name)
         time, sets, clears, undoes = Fraction(0), 0, 0, 0
         if isinstance(step, Step):
@@ -160,10 +192,21 @@ class _Walk:
         cost, held = set_up(of, job.held & ~undoes, sets)
         cost += sum(of.undos[at] for at in bits(undoes))
         besides = job.besides if sets or undoes else job.besides + time
-        return replace(job, spent=job.spent + cost, held=held & ~clears, besides=besides)
+        spent = job.spent + cost
+        job = replace(job, spent=spent, held=held & ~clears, besides=besides)
+        if not isinstance(step, Step) or not step.doubts:
+            yield group, job
+            return
+        apart: dict[object, tuple[Said, list[tuple[int, Fraction]]]] = {}
+        for fault, part in group:
+            said = self.asked.after(fault, step, job.said)
+            apart.setdefault(said.key, (said, []))[1].append((fault, part))
+        for said, some in apart.values():
+            yield tuple(some), replace(job, said=said)
 
-    def end(self, fault: int, node: str | None, job: _Job) -> End:
+    def ends(self, group: _Group, node: str | None, job: _Job) -> Iterator[tuple[int, End]]:
         of = self.of.instance
-        spent = job.spent + closing(of, fault, self.group_of[fault], job.held, job.done)
-        minutes = Fraction(spent, of.per_minute)
-        return End(node, job.part, minutes, job.besides)
+        for fault, part in group:
+            spent = job.spent + closing(of, fault, self.group_of[fault], job.held, job.done)
+            minutes = Fraction(spent, of.per_minute)
+            yield fault, End(node, part, minutes, job.besides, job.way)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
@@ -19,12 +18,13 @@ from treewright.reason.order.ground import Ground, Option, Point
 from treewright.reason.order.instance import Instance
 from treewright.reason.order.plan import Plan, deep
 from treewright.reason.order.rank import own_checks
+from treewright.record import record
 
 WIDTH = 8  # checks tried at a point when looking ahead
 EFFORT = 2_000_000  # checks weighed for it, a second or two
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Best:
     """The best order found.
 
@@ -69,6 +69,27 @@ def best_order(of: Instance, seconds: float | None = None, points: int | None = 
         return _Search(ground, seconds, points).run()
 
 
+def cheaper(of: Instance, than: Fraction, points: int | None = None) -> Best | bool:
+    """Whether any order takes less than some minutes: quicker to know than the best order.
+
+    Args:
+        of: the question.
+        than: expected minutes.
+        points: how many points of the job to open at most.
+
+    Returns:
+        The best order, if it takes less; True where it is proven that none does; False where
+        that is not known.
+    """
+    sorted_once = own_checks(of)
+    if sorted_once is not None:
+        exact = of.minutes(sorted_once[1])
+        return exact >= than or Best(sorted_once[0], exact, exact, True, 0)
+    search = _Search(Ground(of), None, points)
+    with deep(len(of.suspects), len(of.probes)):
+        return search.below(ceil(than * of.total * of.per_minute))
+
+
 class _Search:
     def __init__(self, ground: Ground, seconds: float | None, points: int | None) -> None:
         self.ground = ground
@@ -91,6 +112,18 @@ class _Search:
         plan = plan_of(ground, self.choose)
         exact = ground.instance.minutes(self.solved[start])
         return Best(plan, exact, exact, True, self.points)
+
+    def below(self, limit: int) -> Best | bool:
+        """The best order if it costs less than a limit; whether it is proven that none does."""
+        start, of = self.ground.start, self.ground.instance
+        try:
+            value = self.solve(start, limit)
+        except _TimeUp:
+            return False
+        if value >= limit:
+            return True
+        exact = of.minutes(value)
+        return Best(plan_of(self.ground, self.choose), exact, exact, True, self.points)
 
     def choose(self, point: Point) -> Option | None:
         return self.chosen[point]

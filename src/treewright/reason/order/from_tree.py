@@ -1,12 +1,12 @@
 """The question of the best order as a tree puts it, for one symptom on one model.
 
 Checks and set-up are in it. Steps on the author's ways are not, since no other order can say
-where they would stand. A fault that shows nothing cannot be followed, and is left out.
+where they would stand. A fault that shows nothing cannot be followed, and is left out. What must
+come `before` a check is in it wherever that check is, also if no way of the author leads there.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from statistics import median
 
@@ -22,9 +22,12 @@ from treewright.reason.order.instance import (
     Suspect,
     instance,
 )
+from treewright.record import record
+
+_LADDER = "opened-too-soon"  # the rule that a waiver names to be free of the access ladder
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Question:
     """What a tree asks for one symptom on one model.
 
@@ -55,6 +58,9 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
         The question; None where no fault that shows anything is behind the symptom.
     """
     reached = set(graph.reached_from([entry(symptom)], retests=False))
+    first = _firsts(tree, set(graph.vertices))
+    for name in list(reached):
+        reached |= first.get(name, set())
     nodes = [node for node in tree.nodes.values() if node.name in reached]
     all_faults = [node for node in nodes if isinstance(node, Fault)]
     faults = [fault for fault in all_faults if fault.shows]
@@ -69,6 +75,7 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
     mean = known / len(shares) if known else Fraction(1)
     conditions = _conditions(tree, nodes)
     place = {name: at for at, (name, _, _) in enumerate(conditions)}
+    number = {check.name: at for at, check in enumerate(checks)}
 
     probes, stands_for = [], []
     for check in checks:
@@ -81,6 +88,7 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
                 usual if time is None else time,
                 tuple(classes),
                 sum({1 << place[need.name] for need in check.needs if need.name in place}),
+                sum(1 << number[one] for one in first.get(check.name, ()) if one in number),
                 rung=_rung(tree, check),
             )
         )
@@ -112,6 +120,21 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
             *(name for name, setup, _ in conditions if setup is None),
         ),
     )
+
+
+def _firsts(tree: Tree, there: set[str]) -> dict[str, set[str]]:
+    """By check all that must come before it on a model, at one remove or more."""
+    found: dict[str, set[str]] = {}
+    for node in tree.nodes.values():
+        if isinstance(node, Check | Reading) and node.name in there:
+            for later in node.before:
+                found.setdefault(later.name, set()).add(node.name)
+    for name in found:
+        todo = list(found[name])
+        for one in todo:  # grows while it is walked
+            todo += found.get(one, set()) - found[name]
+            found[name] |= found.get(one, set())
+    return found
 
 
 def _classes(
@@ -172,5 +195,9 @@ def _time(tree: Tree, procedure: str) -> Fraction | None:
 
 
 def _rung(tree: Tree, check: Check | Reading) -> int | None:
+    """How deep a check goes; None where it does not say, or where its author has said why it
+    may be opened this early."""
     access = check.cost.access
+    if any(waiver.rule == _LADDER for waiver in (*tree.waivers, *check.waivers)):
+        return None
     return tree.access.index(access.name) if access and access.name in tree.access else None

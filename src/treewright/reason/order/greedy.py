@@ -8,7 +8,6 @@ anything. Ties go to the cheaper check, then to the one that comes first.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -16,11 +15,12 @@ from treewright.reason.order.bounds import SCALE, log_floor
 from treewright.reason.order.ground import Ground, Option, Point
 from treewright.reason.order.instance import bits
 from treewright.reason.order.plan import Plan
+from treewright.record import record
 
 Choice: TypeAlias = Callable[[Point], Option | None]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Offer:
     """A check that could come next, by what it tells for what it costs (more is better)."""
 

@@ -6,7 +6,6 @@ done that still matter. Faults that no check tells apart are one suspect here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from operator import getitem
 from typing import NamedTuple
@@ -14,6 +13,7 @@ from typing import NamedTuple
 from treewright.reason.order.clearing import Clearing
 from treewright.reason.order.instance import Instance, answers, bits, several
 from treewright.reason.order.rank import in_best_order
+from treewright.record import record
 
 
 class Point(NamedTuple):
@@ -24,7 +24,7 @@ class Point(NamedTuple):
     done: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Option:
     """A check that can be done next: its cost there with set-up, and where each answer leads."""
 
@@ -66,8 +66,8 @@ class Ground:
                 }
             )
         self.by_cost = sorted(range(len(of.probes)), key=lambda c: (of.costs[c], c))
-        self.waits = self._waits()
-        self.rungs = self._rungs()
+        self.waits = [sum(1 << one for one in row[:-1]) for row in of.rows]
+        self.rungs = of.rungs
         self.first_ones = 0  # checks that others wait for
         for probe in of.probes:
             self.first_ones |= probe.after
@@ -84,38 +84,15 @@ class Ground:
         self.plain = not (self.first_ones or any(self.noted))
         self.sure = not any(self.perhaps)
         # What confirms a fault may pay early, though it tells nothing: while what it needs is
-        # set up, or for several faults that may end together.
+        # set up, or for several faults that may end together; so may what it waits for.
         confirms = [fault.confirm for fault in of.suspects if fault.confirm is not None]
         shared = len(set(confirms)) < len(confirms)
-        self.early = of.last == "confirmed" and (bool(of.states) or shared)
+        awaiting = any(of.probes[check].after for check in confirms)
+        self.early = of.last == "confirmed" and (bool(of.states) or shared or awaiting)
         self.widest = max((len(gives) for gives in self.gives), default=2)
         self.clearing = Clearing(of, self.gives, self.by_cost, self.count)
         self._moves: dict[tuple[int, int], tuple[int, int]] = {}
         self._tables = self._byte_tables()
-
-    def _waits(self) -> list[int]:
-        """For each check all that must come before it, at one remove or more."""
-        after = [probe.after for probe in self.instance.probes]
-        changed = True
-        while changed:
-            changed = False
-            for at, before in enumerate(after):
-                more = before
-                for one in bits(before):
-                    more |= after[one]
-                if more != before:
-                    after[at], changed = more, True
-        return after
-
-    def _rungs(self) -> list[int | None]:
-        """The rung of each check, no lower than of what must come before it."""
-        probes = self.instance.probes
-        found: list[int | None] = []
-        for at, probe in enumerate(probes):
-            before = [probes[one].rung for one in bits(self.waits[at])]
-            known = [rung for rung in (probe.rung, *before) if rung is not None]
-            found.append(max(known) if known and probe.rung is not None else probe.rung)
-        return found
 
     def _byte_tables(self) -> list[list[int]]:
         tables = []
@@ -268,5 +245,9 @@ class Ground:
         of = self.instance
         cost, check = of.remedies[fault], of.suspects[fault].confirm
         if check is not None and not point.done >> check & 1:
-            cost += of.costs[check] + self.move(point.held, of.probes[check].needs)[0]
+            held = point.held
+            for one in of.rows[check]:
+                if not point.done >> one & 1:
+                    setup, held = self.move(held, of.probes[one].needs)
+                    cost += of.costs[one] + setup
         return cost

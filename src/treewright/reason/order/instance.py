@@ -17,23 +17,25 @@ What is meant:
       `ladder`, a check of a deeper rung waits while one of a lower rung could still tell
       something apart.
     - The last fault is `inferred` (the job ends when only one suspect, or one group, is left)
-      or `confirmed` (its own check, if it was not done on the way, and its remedy are paid as
-      well; in a group one suspect after another is tried, the least minutes for its share first).
+      or `confirmed` (its own check, if it was not done on the way, with what must come before
+      it, and its remedy are paid as well; in a group one suspect after another is tried, the
+      least minutes for its share first).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm, prod
 from typing import Literal, TypeAlias
+
+from treewright.record import record
 
 Last: TypeAlias = Literal["inferred", "confirmed"]
 Number: TypeAlias = int | Fraction
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Suspect:
     """A fault: how often it is the one, relative to the others, and what makes sure of it."""
 
@@ -43,7 +45,7 @@ class Suspect:
     remedy: Number = 0  # minutes, paid where the last fault is confirmed
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Probe:
     """A check: its minutes, and for each answer the bits of the faults that can give it."""
 
@@ -55,7 +57,7 @@ class Probe:
     rung: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class State:
     """A condition of the job: minutes to set it up and to undo it, what it cannot hold with."""
 
@@ -65,13 +67,16 @@ class State:
     excludes: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Instance:
     """All of it, in whole numbers. Made by `instance`, which looks whether it holds together.
 
     Attributes:
         per_minute: how many units of cost a minute is.
         weights: the shares as whole numbers; large enough to be split by every `maybe`.
+        rows: for each check all that must come before it and then itself, in turn: of those
+            that can be next, the one with the lowest number.
+        rungs: the rung of each check, no lower than of what must come before it.
     """
 
     suspects: tuple[Suspect, ...]
@@ -85,6 +90,8 @@ class Instance:
     setups: tuple[int, ...]
     undos: tuple[int, ...]
     remedies: tuple[int, ...]
+    rows: tuple[tuple[int, ...], ...]
+    rungs: tuple[int | None, ...]
 
     @property
     def everything(self) -> int:
@@ -99,6 +106,18 @@ class Instance:
     def minutes(self, value: int) -> Fraction:
         """Expected minutes of a sum of weight times cost."""
         return Fraction(value, self.total * self.per_minute)
+
+    @property
+    def idle(self) -> int:
+        """The checks that all faults answer alike and that need not come before another."""
+        awaited = 0
+        for probe in self.probes:
+            awaited |= probe.after
+        return sum(
+            1 << at
+            for at, probe in enumerate(self.probes)
+            if all(given == self.everything for given in probe.gives) and not awaited >> at & 1
+        )
 
     def groups(self) -> tuple[int, ...]:
         """Faults that no check can tell apart, as bits, by the first fault of each group."""
@@ -145,6 +164,7 @@ def instance(
             raise ValueError(f"{probe.name}: two of the conditions it needs exclude each other")
     _look_at_order(probes)
 
+    rows = [_row(probes, check) for check in range(len(probes))]
     unsure = [probe for probe in probes if several(probe)]
     splits = [prod(answers(p, at).bit_count() for p in unsure) for at in range(len(suspects))]
     shares = [Fraction(suspect.share) for suspect in suspects]
@@ -169,6 +189,8 @@ def instance(
         setups=tuple(int(time * unit) for time in setups),
         undos=tuple(int(time * unit) for time in undos),
         remedies=tuple(int(time * unit) for time in remedies),
+        rows=tuple(rows),
+        rungs=tuple(_rung(probes, row) for row in rows),
     )
 
 
@@ -234,3 +256,22 @@ def _look_at_order(probes: Sequence[Probe]) -> None:
             raise ValueError(f"each of these waits for another: {names}")
         done |= sum(1 << at for at in ready)
         todo -= ready
+
+
+def _row(probes: Sequence[Probe], check: int) -> tuple[int, ...]:
+    todo = awaited = 1 << check
+    while todo:
+        todo = probes[(todo & -todo).bit_length() - 1].after & ~awaited | todo & (todo - 1)
+        awaited |= todo
+    row: list[int] = []
+    done = 0
+    while awaited & ~done:
+        ready = next(at for at in bits(awaited & ~done) if not probes[at].after & ~done)
+        done |= 1 << ready
+        row.append(ready)
+    return tuple(row)
+
+
+def _rung(probes: Sequence[Probe], row: Sequence[int]) -> int | None:
+    rungs = [rung for one in row if (rung := probes[one].rung) is not None]
+    return None if probes[row[-1]].rung is None else max(rungs)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.reason.order.instance import Instance, answers, bits
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plan:
     """What to do next: a check and what follows each answer that can come; or the end.
 
@@ -34,7 +34,7 @@ class Plan:
             todo += [branch for _, branch in reversed(plan.branches)]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Reckoning:
     """What an order costs, in minutes: expected, at worst, and expected for each fault."""
 
@@ -73,18 +73,24 @@ def deep(suspects: int, probes: int) -> Iterator[None]:
 
 
 def set_up(of: Instance, held: int, needs: int) -> tuple[int, int]:
-    """What it costs to have some conditions hold, and what holds then.
+    """What it costs to have some conditions hold, and what holds then."""
+    moves, held = moves_to(of, held, needs)
+    return sum(of.undos[at] if undo else of.setups[at] for undo, at in moves), held
+
+
+def moves_to(of: Instance, held: int, needs: int) -> tuple[list[tuple[bool, int]], int]:
+    """What is undone (True) and set up (False) to have some conditions hold; what holds then.
 
     What excludes one of them is undone before; they are set up in the order of the instance.
     """
-    cost = 0
+    moves = []
     for need in bits(needs & ~held):
         for other in bits(of.states[need].excludes & held):
-            cost += of.undos[other]
+            moves.append((True, other))
             held &= ~(1 << other)
-        cost += of.setups[need]
+        moves.append((False, need))
         held |= 1 << need
-    return cost, held
+    return moves, held
 
 
 def closing(of: Instance, fault: int, suspects: int, held: int, done: int) -> int:
@@ -95,21 +101,31 @@ def closing(of: Instance, fault: int, suspects: int, held: int, done: int) -> in
     """
     if of.last == "inferred":
         return 0
-    tries = []
-    for other in bits(suspects):
-        cost, check = of.remedies[other], of.suspects[other].confirm
-        if check is not None and not done >> check & 1:
-            cost += of.costs[check] + set_up(of, held, of.probes[check].needs)[0]
-        weight = Fraction(of.weights[other])
-        for taken in bits(done):
-            weight /= answers(of.probes[taken], other).bit_count()
-        tries.append((cost / weight if weight else None, cost, other))
     sofar = 0
-    for _, cost, other in sorted(tries, key=lambda t: (t[0] is None, t[0] or 0, t[1])):
+    for cost, other in tries(of, suspects, held, done):
         sofar += cost
         if other == fault:
             break
     return sofar
+
+
+def tries(of: Instance, suspects: int, held: int, done: int) -> list[tuple[int, int]]:
+    """What it costs to make sure of each suspect at an end, and which; the best to try first."""
+    found = []
+    for other in bits(suspects):
+        cost, check = of.remedies[other], of.suspects[other].confirm
+        if check is not None and not done >> check & 1:
+            now = held
+            for one in of.rows[check]:
+                if not done >> one & 1:
+                    setup, now = set_up(of, now, of.probes[one].needs)
+                    cost += of.costs[one] + setup
+        weight = Fraction(of.weights[other])
+        for taken in bits(done):
+            weight /= answers(of.probes[taken], other).bit_count()
+        found.append((cost / weight if weight else None, cost, other))
+    found.sort(key=lambda one: (one[0] is None, one[0] or 0, one[1]))
+    return [(cost, other) for _, cost, other in found]
 
 
 class _Walk:

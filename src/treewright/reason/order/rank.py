@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.reason.order.instance import Instance, Last, Number, bits
 from treewright.reason.order.plan import Plan
+from treewright.record import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Row:
     """Checks one after the other.
 

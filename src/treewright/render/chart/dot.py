@@ -7,8 +7,7 @@ only. Knows neither the engine's answer nor SVG.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from treewright.record import record
 from treewright.render.chart.shape import Figure, answer_lines, answer_size, band_lines
 from treewright.render.chart.symbols import Arrow, Band, Plan, Symbol
 
@@ -18,7 +17,7 @@ _SHAPES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Manner:
     """How much is asked of the engine. The plainer, the less can fail.
 

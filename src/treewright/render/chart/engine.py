@@ -11,9 +11,10 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from treewright.record import record
 
 Point = tuple[float, float]
 
@@ -29,7 +30,7 @@ class EngineFailure(Exception):
     """One run of the engine failed; a simpler graph may succeed."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Box:
     """A rectangle; y runs downwards."""
 
@@ -39,7 +40,7 @@ class Box:
     bottom: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Route:
     """A line: a start, then Bézier pieces of three points each; the tip of its head."""
 
@@ -47,7 +48,7 @@ class Route:
     tip: Point | None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Layout:
     """Where everything stands, in points; y runs downwards from 0."""
 

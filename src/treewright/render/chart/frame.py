@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
+from treewright.record import record
 from treewright.render.chart.legend import legend
 from treewright.render.chart.type import plain_words, wrap
 from treewright.render.outline import Hazard, Outline
@@ -43,7 +44,7 @@ HAZARD_ALLEY = 12.0
 REMEDY_SIZE = 9.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Frame:
     """What a page holds besides the chart, in points.
 
@@ -126,6 +127,7 @@ def _filled(heights: list[float], limit: float) -> list[tuple[int, int]]:
     return columns
 
 
+@lru_cache(maxsize=1_000)
 def _hazard_height(hazard: Hazard, column: float) -> float:
     """Height of one hazard and the gap below it; its signal word stands before its title."""
     title = f"{hazard.signal.upper()}MMM {plain_words(hazard.title)}"

@@ -1,6 +1,7 @@
 """What must be read and set up before a symbol, in words: hazards, set-up, what is undone.
 
-Looks up procedures and hazards once for a whole chart. Knows no symbol and no arrow.
+Looks up procedures and hazards, and words what stands beside each node, once for a whole chart
+and all parts it is cut into. Knows no symbol and no arrow.
 """
 
 from __future__ import annotations
@@ -8,9 +9,31 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from treewright.record import record
 from treewright.render.chart.symbols import GRAVITY, Warn
 from treewright.render.chart.type import clean, plain_words
-from treewright.render.outline import Hazard, Outline, Procedure, Setup
+from treewright.render.chart.words import notes, particulars
+from treewright.render.outline import Hazard, Node, Outline, Procedure, Setup
+
+
+@record
+class Said:
+    """What stands at a node, wherever it is drawn.
+
+    Attributes:
+        setup: in the symbol before it.
+        details: below its title; then what is to be taken again, then `leaving`.
+        warnings, remarks: in the annotation before it.
+        spoken: what a screen reader says of it; of its hazards alone.
+    """
+
+    setup: tuple[str, ...]
+    details: tuple[str, ...]
+    leaving: tuple[str, ...]
+    warnings: tuple[Warn, ...]
+    remarks: tuple[str, ...]
+    spoken: str
+    spoken_hazards: str
 
 
 @dataclass(slots=True)
@@ -22,6 +45,7 @@ class Guard:
     hazards: dict[str, Hazard] = field(default_factory=dict)
     _warns: dict[str, Warn] = field(default_factory=dict)
     _conditions: dict[str, str] = field(default_factory=dict)
+    _said: dict[str, Said] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.procedures = {entry.name: entry for entry in self.outline.procedures}
@@ -31,6 +55,25 @@ class Guard:
             for entry in self.outline.hazards
         }
         self._conditions = {c.name: plain_words(c.title) for c in self.outline.conditions}
+
+    def said(self, node: Node) -> Said:
+        """What stands at a node."""
+        if node.name not in self._said:
+            spoken = self.spoken(node.hazards)
+            again = "unless it was so the first time"
+            self._said[node.name] = Said(
+                setup=tuple(map(self.setup, node.setup)),
+                details=(
+                    *particulars(node),
+                    *self.undone("Before you test again", node.takedown, again),
+                ),
+                leaving=self.undone("Before you leave", node.undo),
+                warnings=self.warnings(node.hazards, (*node.setup, *node.takedown, *node.undo)),
+                remarks=notes(node),
+                spoken=clean(f"{plain_words(node.how)} {spoken}"),
+                spoken_hazards=clean(spoken),
+            )
+        return self._said[node.name]
 
     def warnings(self, names: tuple[str, ...], setups: tuple[Setup, ...] = ()) -> tuple[Warn, ...]:
         """All hazards that must be read before a symbol, the gravest first.

@@ -7,8 +7,9 @@ their size: those are asked for without lines, and are not drawn.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from treewright.record import record
 from treewright.render.chart import svg
 from treewright.render.chart.dot import MANNERS, Manner, source
 from treewright.render.chart.engine import (
@@ -30,7 +31,7 @@ Size = tuple[float, float]
 _HANDS = 2  # engines run side by side
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Drawing:
     """An `svg` element and its size."""
 

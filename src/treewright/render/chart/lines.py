@@ -6,8 +6,8 @@ Knows geometry and the notation of SVG paths, and nothing of what a line means.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from treewright.record import record
 from treewright.render.chart.engine import Layout, Point, Route
 
 
@@ -41,7 +41,7 @@ def toward(start: Point, end: Point, share: float) -> Point:
 _NEAR = 32.0  # side of one square of the grid of points
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Strokes:
     """Points close together on all lines, by the square of a grid that they lie in."""
 

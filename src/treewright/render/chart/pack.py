@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 
+from treewright.record import record
+
 ALLEY = 18.0
 """Space between parts."""
 
@@ -23,7 +25,7 @@ Run = tuple[int, int]
 Size = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Room:
     """What one way to lay the paper leaves to the chart."""
 
@@ -32,7 +34,7 @@ class Room:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Page:
     """Parts in lines: columns read downwards, or rows.
 
@@ -67,7 +69,7 @@ class Page:
         return places, (reach[0], reach[1]) if self.rows else (reach[1], reach[0])
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Line:
     """Parts one behind the other, and how broad the broadest is."""
 
@@ -75,7 +77,7 @@ class _Line:
     broad: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class _Rest:
     """The best pages for all atoms from one onwards.
 

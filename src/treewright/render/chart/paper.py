@@ -9,8 +9,8 @@ circles, which name the page.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from treewright.record import record
 from treewright.render.chart.frame import (
     GAP,
     HAZARD_ALLEY,
@@ -44,7 +44,7 @@ SMALLEST = LEAST / DETAIL
 """The smallest scale (page points by chart points) at which a chart may be printed."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Spot:
     """A drawing and where it stands on its page, in the chart's units."""
 
@@ -53,7 +53,7 @@ class Spot:
     top: float
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Sheet:
     """One page: what is drawn on it and where, how large all of it is, and the scale."""
 

@@ -17,7 +17,7 @@ from treewright.render.chart.guard import Guard
 from treewright.render.chart.symbols import Arrow, Form, Plan
 from treewright.render.chart.type import clean, plain_words
 from treewright.render.chart.ways import Part, Ways, elsewhere
-from treewright.render.chart.words import for_models, notes, particulars
+from treewright.render.chart.words import for_models
 from treewright.render.outline import Exit, Node, Outline, Symptom
 
 
@@ -107,7 +107,7 @@ class _Drafting:
         """
         stage = self.ways.stages.get(origin[0] if origin else node.name)
         at = wanted if origin is None else self.draft.id(wanted)
-        warnings = self.guard.warnings(node.hazards, (*node.setup, *node.takedown, *node.undo))
+        said = self.guard.said(node)
         met = origin is None and self.ways.entered(node.name, self.part)
         entered = clean(node.number) if met else ""
         door = ""
@@ -115,7 +115,7 @@ class _Drafting:
             door = self.draft.add(
                 "preparation",
                 title="Set up",
-                details=tuple(map(self.guard.setup, node.setup)),
+                details=said.setup,
                 stage=stage,
                 entered=entered,
                 origin=origin,
@@ -124,17 +124,10 @@ class _Drafting:
             _form(node),
             number=clean(node.number),
             title=plain_words(node.title),
-            details=(
-                *particulars(node),
-                *self.guard.undone(
-                    "Before you test again", node.takedown, "unless it was so the first time"
-                ),
-                *self._again(node),
-                *self.guard.undone("Before you leave", node.undo),
-            ),
+            details=(*said.details, *self._again(node), *said.leaving),
             id=at,
             href=f"step-{node.name}",
-            spoken=clean(f"{plain_words(node.how)} {self.guard.spoken(node.hazards)}"),
+            spoken=said.spoken,
             stage=stage,
             again=tuple(clean(other.number) for other in self.ways.retests(node)),
             entered="" if door else entered,
@@ -143,15 +136,15 @@ class _Drafting:
         if door:
             self.draft.arrows.append(Arrow(door, symbol, origin=origin))
         door = door or symbol
-        remarks = notes(node)
-        if warnings or remarks:
+        if said.warnings or said.remarks:
+            when = "Before" if said.warnings else "On"
             note = self.draft.add(
                 "annotation",
-                title=f"Before {clean(node.number)}" if warnings else f"On {clean(node.number)}",
-                details=remarks,
-                warnings=warnings,
+                title=f"{when} {clean(node.number)}",
+                details=said.remarks,
+                warnings=said.warnings,
                 stage=stage,
-                spoken=clean(self.guard.spoken(node.hazards)),
+                spoken=said.spoken_hazards,
                 origin=origin,
             )
             self.draft.arrows.append(Arrow(note, door, kind="note"))

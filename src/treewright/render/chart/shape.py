@@ -7,10 +7,11 @@ plan and the type, but neither the engine nor SVG.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Literal, assert_never
 
+from treewright.record import record
 from treewright.render.chart.symbols import Arrow, Symbol
 from treewright.render.chart.type import DETAIL, NUMBER, TITLE, Line, in_diamond, wrap
 
@@ -31,7 +32,7 @@ _LEAD = 14.0  # the line between a finding and the circle below it
 _SIDE = 2 * ENTRY_CIRCLE + 14.0  # room for an entry circle and its arrow
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Placed:
     """A line of words; (x, y) is its base line's start, middle or end as `anchor` says."""
 
@@ -42,7 +43,7 @@ class Placed:
     signal: str = ""  # a hazard's signal word, which stands in a bar
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Figure:
     """A symbol with its size.
 
@@ -63,9 +64,20 @@ class Figure:
     words: tuple[Placed, ...]
 
 
-@lru_cache(maxsize=5_000)
 def figure(symbol: Symbol) -> Figure:
     """The symbol at the size its words need."""
+    size = _figure(
+        Symbol(
+            "", symbol.form, symbol.number, symbol.title, symbol.details,
+            again=symbol.again, entered=symbol.entered, warnings=symbol.warnings,
+        )
+    )  # fmt: skip
+    return replace(size, symbol=symbol)
+
+
+@lru_cache(maxsize=5_000)
+def _figure(symbol: Symbol) -> Figure:
+    """The figure of all symbols that show the same, wherever they stand."""
     match symbol.form:
         case "decision":
             return _decision(symbol)

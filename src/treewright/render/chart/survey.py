@@ -1,11 +1,13 @@
 """How large the runs of steps are that could stand on a page as one part.
 
-A stage is taken apart into atoms that are not cut further; every run of them that could fill a
-page is measured, many at once. Knows the draughtsman; nothing of pages beyond their room.
+A stage is taken apart into atoms that are not cut further; the runs of them that could fill a
+page are measured, many at once: first those that are likely to fit, then longer ones as long as
+they are found to. Knows the draughtsman; nothing of pages beyond their room.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -20,6 +22,7 @@ Atom = tuple[Names, ...]
 
 _FULL = 0.5  # symbols fill no more of a drawing of several steps (0.47 was the most measured)
 _USUAL = 0.3  # what they fill in most
+_SURE = 0.2  # of the page: hardly a run of as little, or less, does not fit
 _LONGEST = 6  # atoms on a page, about: more would only mean more runs to measure
 
 
@@ -51,13 +54,11 @@ class Survey:
         largest = max(room.wide * room.high for room in later)
         stages = [self._atoms(groups, largest) for groups in self.stages]
         while True:
-            wanted = [run for atoms in stages for run in self._wanted(atoms, largest)]
-            self._measure(wanted)
-            whole = [
-                [list(_split(atom)) if self._too_large(atom, later) else [atom] for atom in atoms]
-                for atoms in stages
-            ]
-            if self._too_large(stages[0][0], first) and not self._too_large(stages[0][0], later):
+            while wanted := [run for atoms in stages for run in self._wanted(atoms, later)]:
+                self._measure(wanted)
+            whole = [[self._whole_or_split(atom, later) for atom in atoms] for atoms in stages]
+            opening = _names([stages[0][0]])
+            if self._fits(opening, later) and not self._fits(opening, first):
                 whole[0][0] = list(_split(stages[0][0]))
             finer = [[atom for parts in atoms for atom in parts] for atoms in whole]
             if finer == stages:
@@ -80,21 +81,31 @@ class Survey:
         handful = max(1, round(_USUAL * largest / usual / _LONGEST))
         return [tuple(groups[at : at + handful]) for at in range(0, len(groups), handful)]
 
-    def _wanted(self, atoms: Sequence[Atom], largest: float) -> list[Names]:
-        """Each atom, and the runs whose symbols leave room for their lines on the page."""
+    def _wanted(self, atoms: Sequence[Atom], rooms: Sequence[Room]) -> list[Names]:
+        """What is to be measured next: each atom, the runs that will fit, those that may.
+
+        A run may fit where its symbols leave room for their lines, and where it fits without
+        its first atom and without its last.
+        """
+        largest = max(room.wide * room.high for room in rooms)
         areas = [sum(map(self._area, atom)) for atom in atoms]
         found = []
         for start in range(len(atoms)):
             for end in range(start + 1, len(atoms) + 1):
-                if end > start + 1 and sum(areas[start:end]) > _FULL * largest:
+                full = sum(areas[start:end]) / largest
+                if end > start + 1 and full > _FULL:
                     break
-                found.append(_names(atoms[start:end]))
+                if end > start + 1 and full > _SURE:
+                    less = (_names(atoms[start : end - 1]), _names(atoms[start + 1 : end]))
+                    if not all(self._fits(names, rooms) for names in less):
+                        break
+                if (names := _names(atoms[start:end])) not in self._sizes:
+                    found.append(names)
         return found
 
     def _measure(self, wanted: Sequence[Names]) -> None:
-        missing = [names for names in wanted if names not in self._sizes]
-        plans = [self._plan(names) for names in missing]
-        self._sizes.update(zip(missing, self.draughtsman.measured(plans), strict=True))
+        plans = [self._plan(names) for names in wanted]
+        self._sizes.update(zip(wanted, self.draughtsman.measured(plans), strict=True))
 
     def _plan(self, names: Names) -> Plan:
         if names not in self._plans:
@@ -104,9 +115,13 @@ class Survey:
     def _area(self, names: Names) -> float:
         return area(self._plan(names))
 
-    def _too_large(self, atom: Atom, rooms: Sequence[Room]) -> bool:
-        wide, high = self._sizes[_names([atom])]
-        return not any(wide <= room.wide and high <= room.high for room in rooms)
+    def _whole_or_split(self, atom: Atom, rooms: Sequence[Room]) -> list[Atom]:
+        return [atom] if self._fits(_names([atom]), rooms) else list(_split(atom))
+
+    def _fits(self, names: Names, rooms: Sequence[Room]) -> bool:
+        """Whether a run was measured and fits."""
+        wide, high = self._sizes.get(names, (math.inf, math.inf))
+        return any(wide <= room.wide and high <= room.high for room in rooms)
 
 
 def area(content: Plan) -> float:

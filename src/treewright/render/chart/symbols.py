@@ -6,8 +6,10 @@ Plain data: what they say is decided in plan, how they look in shape and svg.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
+
+from treewright.record import record
 
 Form = Literal[
     "decision",  # check, reading
@@ -24,7 +26,7 @@ GRAVITY = ("danger", "warning", "caution", "notice")
 """Signal words of ANSI Z535, the gravest first."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Warn:
     """One hazard in an annotation."""
 
@@ -33,7 +35,7 @@ class Warn:
     title: str
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Symbol:
     """One symbol.
 
@@ -67,7 +69,7 @@ class Symbol:
     origin: tuple[str, int] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Arrow:
     """A line from one symbol to the next. kind "note" ties an annotation to its symbol."""
 
@@ -80,7 +82,7 @@ class Arrow:
     origin: tuple[str, int] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Band:
     """A stage and the keys of its symbols, in order."""
 
@@ -88,7 +90,7 @@ class Band:
     keys: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Plan:
     title: str
     mark: str

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from functools import lru_cache
 
+from treewright.record import record
 from treewright.render.prose import plain
 
 NUMBER, TITLE, DETAIL = 18.0, 11.0, 10.0
@@ -51,7 +51,7 @@ _JOINED = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Line:
     """One line of words in a symbol."""
 
@@ -150,7 +150,7 @@ def _take(words: list[str], room: float, size: float, bold: bool) -> tuple[str, 
     return " ".join(words[:count]), words[count:]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Diamond:
     """A diamond and the lines that fit into it; `top` is theirs, from its middle downwards."""
 

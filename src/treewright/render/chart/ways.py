@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from treewright.record import record
 from treewright.render.outline import Exit, Node, Outline, Symptom
 
 _WIDEST_PAGE = 99  # stands for a page not known yet, and is as wide as any that may come
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Part:
     """A part of a chart that is cut.
 

@@ -1,0 +1,57 @@
+"""`treewright order`: the best order of the same checks, and what it saves beside the author's."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from treewright.project import Project, UsageError, find_trees
+from treewright.text.diagnostic import Finding
+
+
+def run(options: argparse.Namespace) -> int:
+    """Looks for the best order of each tree of `options.paths`.
+
+    Args:
+        options: `paths`; `format`: "text" or "json"; `last`: "inferred" or "confirmed";
+            `seconds`: how long to search for each symptom, or None; `symptom`: only this one,
+            or None.
+
+    Returns:
+        the exit status: 1 where a tree cannot be read whole, otherwise 0.
+
+    Raises:
+        UsageError: a path or the symptom is not there, or there is no tree but libraries.
+    """
+    from shutil import get_terminal_size
+
+    from treewright.report import order, order_json, terminal
+    from treewright.report.orders import Orders, find_orders
+
+    if options.seconds is not None and not 0 <= options.seconds < 1e6:
+        raise UsageError("write the seconds as a number, like `--seconds 30`")
+    project = Project()
+    found: list[Orders] = []
+    findings: list[Finding] = []
+    libraries = 0
+    for path in find_trees(options.paths):
+        loaded = project.load(path)
+        if loaded.tree is None or not loaded.sound:
+            findings += loaded.findings
+        elif loaded.tree.library:
+            libraries += 1
+        elif options.symptom is None or options.symptom in loaded.tree.symptoms:
+            only = (options.symptom,) if options.symptom else None
+            found.append(find_orders(loaded.tree, options.last, options.seconds, only=only))
+    if findings:
+        sys.stderr.write(terminal.render(findings))
+    if not found and not findings:
+        if options.symptom is not None:
+            raise UsageError(f"no symptom is called `{options.symptom}` here")
+        raise UsageError("there is no tree here, only libraries: there is nothing to order")
+    if options.format == "json":
+        sys.stdout.write(order_json.as_json(found))
+    else:
+        width = get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100
+        sys.stdout.write("\n".join(order.text(one, width) for one in found))
+    return 1 if findings else 0

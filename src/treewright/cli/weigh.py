@@ -1,0 +1,71 @@
+"""`treewright weigh`: the minutes to each fault, where they go, and what the best order takes."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from treewright.project import Project, UsageError, find_trees
+from treewright.text.diagnostic import Finding
+
+
+def run(options: argparse.Namespace) -> int:
+    """Weighs the trees of `options.paths`; libraries among them have nothing to weigh.
+
+    Args:
+        options: `paths`; `symptom`: only this one, or None; `last`: "inferred" or "confirmed";
+            `format`: "text" or "json"; `picture`: a file to write, or None; `ranges`: whether
+            to find them; `points`: how far to look for an order.
+
+    Returns:
+        the exit status: 1 where a tree cannot be read whole, a fault is not found or a case
+        does not end where it says; otherwise 0.
+
+    Raises:
+        UsageError: a path or a symptom is not there, there is no tree but libraries, or a
+            picture is asked for of more than one tree.
+    """
+    from shutil import get_terminal_size
+
+    from treewright.model.tree import Tree
+    from treewright.outputs import write
+    from treewright.report import terminal, weigh, weigh_json, weigh_picture
+    from treewright.report.proof import prove
+    from treewright.report.weighed import weigh_tree
+
+    if options.points < 1:
+        raise UsageError("--points takes a whole number from 1 up")
+    project = Project()
+    trees: list[Tree] = []
+    findings: list[Finding] = []
+    libraries = 0
+    for path in find_trees(options.paths):
+        loaded = project.load(path)
+        if loaded.tree is None or not loaded.sound:
+            findings += loaded.findings
+        elif loaded.tree.library:
+            libraries += 1
+        else:
+            trees.append(loaded.tree)
+    if libraries and not trees and not findings:
+        raise UsageError("there is no tree here, only libraries: nothing can be weighed")
+    if options.picture is not None and len(trees) > 1:
+        raise UsageError(f"a picture shows one tree, and these are {len(trees)}: name one")
+    for tree in trees:
+        if options.symptom is not None and options.symptom not in tree.symptoms:
+            raise UsageError(f"{tree.name} has no symptom `{options.symptom}`")
+    if findings:
+        sys.stderr.write(terminal.render(findings))
+    asked = options.last if options.ranges else None
+    weighed = [(t, weigh_tree(t, options.symptom, options.points, asked)) for t in trees]
+    if options.format == "json":
+        sys.stdout.write(weigh_json.as_json(weighed))
+    else:
+        width = get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100
+        sys.stdout.write("\n".join(weigh.text(t, w, options.last, width) for t, w in weighed))
+    if options.picture is not None and weighed:
+        ((tree, found),) = weighed
+        picture = weigh_picture.weigh_picture(found, options.last, tree.title.text, tree.language)
+        write(Path(options.picture), picture.encode())
+    return 0 if not findings and all(prove(tree).good for tree in trees) else 1

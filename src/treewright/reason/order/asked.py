@@ -1,0 +1,106 @@
+"""What a check answers along one way of the tree, with a fault present: first, and asked again.
+
+A check says what the fault shows there. Where it may say several things, each comes equally
+often; answers that no fault tells apart count as one. Asked again it says the same, until a
+step has put it in doubt: then what the fault shows may have been put right, so that the normal
+answer can come as well, and what was answered before does not come again as long as there is
+another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import field, replace
+from fractions import Fraction
+from functools import cached_property
+
+from treewright.model.graph import Graph
+from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.reason.order.from_tree import Question
+from treewright.reason.order.instance import answers, bits
+from treewright.reason.prove import Prover
+from treewright.reason.suspects import Suspects
+from treewright.reason.trips import Trips
+from treewright.reason.ways import ways
+from treewright.record import record
+
+NOTHING: frozenset[str] = frozenset()
+
+
+@record
+class Said:
+    """What was answered on a way so far.
+
+    `answers`: by check, its answers, in order. `mended`: checks where the normal answer can
+    come as well by now. `doubted`: those of them that were put in doubt since they were asked.
+    """
+
+    answers: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    mended: frozenset[str] = NOTHING
+    doubted: frozenset[str] = NOTHING
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """The same where the same was said."""
+        return tuple(sorted(self.answers.items())), self.mended, self.doubted
+
+
+class Asked:
+    """Answers for the faults of a question."""
+
+    def __init__(self, tree: Tree, graph: Graph, of: Question) -> None:
+        self.tree, self.graph, self.of = tree, graph, of
+        self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
+
+    @cached_property
+    def _prover(self) -> Prover:
+        trips = Trips(ways(self.tree, self.graph, self.graph.model))
+        return Prover(trips, Suspects(self.tree, self.graph))
+
+    def at(
+        self, fault: int, node: Check | Reading, said: Said
+    ) -> Iterator[tuple[int, Fraction, Said]]:
+        """The answers that can come, how often each does (of 1), and what is said by then."""
+        before = said.answers.get(node.name, ())
+        if before and node.name not in said.doubted:
+            yield before[-1], Fraction(1), said
+            return
+        classes = self._classes(fault, node, node.name in said.mended)
+        new = [tuple(answer for answer in same if answer not in before) for same in classes]
+        left = [same for same in new if same]
+        if not left:
+            yield before[-1], Fraction(1), said
+            return
+        for same in left:
+            for answer in same:
+                then = replace(
+                    said,
+                    answers={**said.answers, node.name: (*before, answer)},
+                    doubted=said.doubted - {node.name},
+                )
+                yield answer, Fraction(1, len(left) * len(same)), then
+
+    def _classes(
+        self, fault: int, node: Check | Reading, mended: bool
+    ) -> list[tuple[int, ...]]:
+        """The answers that can come, those together that no fault tells apart."""
+        at = self.place[node.name]
+        classes = self.of.answers[at]
+        given = set(bits(answers(self.of.instance.probes[at], fault)))
+        rest: tuple[int, ...] = ()
+        if mended:
+            normal = set(node.normal)
+            given |= {one for one, same in enumerate(classes) if normal & set(same)}
+            known = {answer for same in classes for answer in same}
+            rest = tuple(sorted(normal - known))
+        found = [classes[one] for one in sorted(given)]
+        return [*found, rest] if rest else found
+
+    def after(self, fault: int, step: Step | None, said: Said) -> Said:
+        """What is said once a step is done."""
+        if step is None or not step.doubts:
+            return said
+        mends = self._prover.mends(self.of.instance.suspects[fault].name, step.name)
+        if not mends:
+            return said
+        return replace(said, mended=said.mended | mends, doubted=said.doubted | mends)
