@@ -439,3 +439,52 @@ def test_models_are_missed_also_where_the_tree_names_none() -> None:
     assert loaded.tree is not None
     assert [m.written for m in loaded.tree.missing] == ["B60"]
     assert "missing-name" in {finding.rule for finding in lint_loaded(loaded)}
+
+
+BARE = """\
+tree kettle: Kettle stays cold
+  machine: Invented kettle
+  models: A, B
+  units: metric
+symptom cold: Stays cold
+check plug: Plugged in?
+  answers: yes, no
+  if no: found plug-out
+  if loose: found plug-out
+check plug-2: Plugged in?
+  same as: plug
+  answers: no, yes, loose
+reading heat: Resistance
+  spec for A: at most 20 ohm
+  spec for B: 30 ohm ± 1 ohm
+reading flow: Flow
+  spec: at least 2 L/min
+reading flow-2: Flow, hot
+  same as: flow
+  spec: at least 1 L/min
+fault plug-out: Plug is out
+  symptoms: cold
+  shows: maybe plug no, flow below
+"""
+
+
+def test_answers_that_are_only_named_and_what_a_spec_gives_unwritten() -> None:
+    nodes = tree_of(BARE, head="").nodes
+
+    def answers(name: str) -> list[tuple[str, str]]:
+        node = nodes[name]
+        assert isinstance(node, Check | Reading)
+        return [(one.label, one.way.kind) for one in node.outcomes]
+
+    assert answers("plug") == [("yes", "open"), ("no", "found"), ("loose", "found")]
+    assert answers("heat") == [("within", "open"), ("below", "open"), ("above", "open")]
+    assert answers("flow") == [("within", "open"), ("below", "open")]
+
+
+def test_what_is_the_same_as_a_check_is_shown_with_it() -> None:
+    fault = tree_of(BARE, head="").nodes["plug-out"]
+    assert isinstance(fault, Fault)
+    shown = [(one.node.name, one.outcome, one.maybe) for one in fault.shows]
+    # `no` is the second answer of `plug` and the first of `plug-2`; `flow-2` has other limits.
+    assert shown == [("plug", 1, True), ("flow", 1, False), ("plug-2", 0, True)]
+    assert [name.name for name in fault.symptoms] == ["cold"]

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from demos import DEMOS
 from jsonschema import Draft202012Validator
 from order_brute import Brute, small
 from order_cases import matrix
@@ -30,7 +31,7 @@ from treewright.report.orders import find_orders
 
 HERE = Path(__file__).parent
 CASES = HERE / "cases" / "order"
-TREES = sorted((HERE.parent / "trees").glob("*.tree"))
+TREES = DEMOS
 SCHEMA = json.loads((resources.grammar() / "order.schema.json").read_text(encoding="utf-8"))
 
 Order = Callable[..., dict[str, Any]]

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import generate
 import pytest
+from demos import DEMOS
 from test_lint import findings_of, sound
 
 from treewright.model.graph import graph
@@ -15,7 +16,7 @@ from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question
-from treewright.reason.order.movable import Asked
+from treewright.reason.order.movable import AuthorsOrder
 from treewright.reason.order.moves import Gain, gains, moved, ways_of
 from treewright.text.quantity import number_text
 
@@ -32,13 +33,13 @@ SWAPPED = BASE.replace("start at: dear", "start at: cheap").replace("yes: go che
 SWAPPED = SWAPPED.replace("stop shop", "go dear").replace("yes: stop s\n", "yes: stop shop\n")
 
 
-def asked(tree: Tree, model: str | None = None) -> list[Asked]:
+def asked(tree: Tree, model: str | None = None) -> list[AuthorsOrder]:
     ways = graph(tree, model)
     found = []
     for symptom in tree.symptoms:
         of = question(tree, ways, symptom)
         assert of is not None
-        found.append(Asked(symptom, of, follow_author(tree, ways, symptom, of)))
+        found.append(AuthorsOrder(symptom, of, follow_author(tree, ways, symptom, of)))
     return found
 
 
@@ -188,7 +189,7 @@ def _weigh_both(text: str, message: str) -> None:
     assert saved >= max(1, before.followed.expected / 20)
 
 
-TREES = sorted((Path(__file__).parents[1] / "trees").glob("*.tree"))
+TREES = DEMOS
 
 
 @pytest.mark.parametrize("path", TREES, ids=lambda path: path.stem)

@@ -49,9 +49,11 @@ def test_a_steady_sheet_names_every_page(monkeypatch: pytest.MonkeyPatch, tmp_pa
     compiled = paper._compile
     turns = []
 
-    def first_unsettled(template: str, files: dict[str, bytes]) -> tuple[bytes, bool]:
+    def first_unsettled(
+        template: str, files: dict[str, bytes], tagged: bool
+    ) -> tuple[bytes, bool]:
         turns.append(template)
-        return compiled(template, files)[0], len(turns) > 1
+        return compiled(template, files, tagged)[0], len(turns) > 1
 
     monkeypatch.setattr(paper, "_compile", first_unsettled)
     text = words(sheet.sheet(sample(), "a4"), tmp_path)

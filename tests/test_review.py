@@ -476,3 +476,20 @@ def test_two_trees_of_one_name_have_two_pages(tmp_path: Path) -> None:
     assert {p.name for p in (tmp_path / "out").glob("*-review.html")} == {
         "t-review.html", "t-2-review.html"
     }  # fmt: skip
+
+
+def test_what_a_sound_tree_costs_is_on_the_page(tmp_path: Path) -> None:
+    """Faults by checks, minutes and order; of a tree with a fault they are not worked out."""
+    compressor = next(path for path in DEMOS if path.stem == "air-compressor")
+    loaded = Project().load(compressor)
+    made = command.page(loaded, reviewed(loaded))
+    assert 'id="matrix-title"' in made and 'id="weigh-title"' in made
+    text = unescape(re.sub(r"<[^>]+>", "", made))
+    assert "best   20.2 min on average, 26 min at most, proven: no order takes less" in text
+    assert "90 of 100 jobs" in text
+    assert "would bring the expected time from" in text
+    odd = tmp_path / "odd.tree"
+    odd.write_text(compressor.read_text(encoding="utf-8").replace("found drain-open", "found no"))
+    shutil.copytree(compressor.parent / "lib", tmp_path / "lib")
+    loaded = Project().load(odd)
+    assert 'id="matrix-title"' not in command.page(loaded, reviewed(loaded))

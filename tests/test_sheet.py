@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from pdf import changed, in_words, needs_poppler, poppler, squeezed, words
+from pdf import changed, in_words, needs_poppler, squeezed, words
 from sample_outline import sample
 
 from treewright.render import paper, prose, sheet
@@ -56,31 +56,6 @@ def test_limits_answers_costs_and_places_are_on_the_sheet(text: str) -> None:
         assert node.cost.minutes_text in text
 
 
-def test_each_hazard_is_told_up_front_and_again_before_its_steps(
-    made: bytes, text: str, tmp_path: Path
-) -> None:
-    outline = sample()
-    lines = poppler("pdftotext", made, tmp_path, "-raw").splitlines()
-    titled = {n.number: n for n in outline.nodes} | {p.number: p for p in outline.procedures}
-    headings = {
-        number: max(
-            at for at, line in enumerate(lines) if line == f"{number} {prose.plain(part.title)}"
-        )
-        for number, part in titled.items()
-    }
-    for hazard in outline.hazards:
-        title, harm, avoid = in_words(hazard.title, hazard.harm, hazard.avoid)
-        assert f"{hazard.signal.upper()} {title} {harm} {avoid}" in text
-        warned = [number for number, part in titled.items() if hazard.name in part.hazards]
-        assert warned
-        for number in warned:
-            above = [at for at in headings.values() if at < headings[number]]
-            between = " ".join(lines[max(above, default=0) : headings[number]])
-            told = f"{hazard.signal.upper()} {title}"
-            # What to do against danger is said again; the rest stands in the list up front.
-            assert (f"{told}. {avoid}" if hazard.signal == "danger" else told) in between, number
-
-
 def test_before_a_step_the_gravest_hazard_stands_first(tmp_path: Path) -> None:
     outline = sample()
     every = tuple(hazard.name for hazard in reversed(outline.hazards))
@@ -90,7 +65,7 @@ def test_before_a_step_the_gravest_hazard_stands_first(tmp_path: Path) -> None:
     text = words(sheet.sheet(replace(outline, nodes=nodes), "a4"), tmp_path)
     steps = text[text.index("With the washer standing Nothing runs yet.") :]
     told = [
-        steps.index(f"{hazard.signal.upper()} {prose.plain(hazard.title)}", steps.index("go to 6"))
+        steps.index(prose.plain(hazard.title), steps.index("go to 6"))
         for hazard in outline.hazards  # the gravest first
     ]
     assert told == sorted(told)

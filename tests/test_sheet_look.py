@@ -215,7 +215,7 @@ def test_the_alert_symbol_has_its_exclamation_mark(made: bytes, tmp_path: Path) 
     left, top, bottom = (float(side) for side in box)
     dots = 8  # a point
     # Between the frame of the signal word and the word, and inside the frame.
-    area = [("-x", left - 12.5), ("-y", top), ("-W", 12), ("-H", bottom - top - 1.6)]
+    area = [("-x", left - 12.5), ("-y", top), ("-W", 12), ("-H", bottom - top - 2.2)]
     options = [part for name, size in area for part in (name, str(round(size * dots)))]
     command = ["pdftoppm", "-r", str(72 * dots), "-f", page, "-l", page, "-gray", "-singlefile"]
     subprocess.run(
@@ -228,8 +228,8 @@ def test_the_alert_symbol_has_its_exclamation_mark(made: bytes, tmp_path: Path) 
             for x in range(width)
         ]
     runs = {len(column.split()) for column in columns}
-    # Nothing; the triangle; the triangle parted by bar and dot.
-    assert runs == {0, 1, 3}
+    # Nothing; the triangle; the triangle parted by bar and dot, of which one may be a column wider.
+    assert {0, 1, 3} <= runs <= {0, 1, 2, 3}
 
 
 def outside_the_margins(pdf: bytes, folder: Path) -> list[str]:

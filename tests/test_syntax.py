@@ -14,6 +14,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from demos import EVERY
 from test_lint import MARK, load, without_marks
 
 from treewright.project import lint_loaded
@@ -120,6 +121,8 @@ def _messages() -> Iterator[tuple[str, str]]:
 
 def test_every_message_has_a_case_that_shows_it(said: list[Finding]) -> None:
     shown = [finding.message for finding in said if finding.rule == "syntax"]
+    translated = (CASES / "lint" / "not-translated.tree").read_text(encoding="utf-8")
+    shown += re.findall(r"not-translated: (.+)", translated)  # which test_lint compares
     patterns = list(_messages())
     assert len(patterns) > 60
     missing = [
@@ -351,7 +354,10 @@ check a: A?
   only for: B60
   same as: b
   before: b
+  answers: yes, no
   waive gap: Because.
+fault f: F
+  symptoms: s, t
 stage b: B
   about: Text
   only for: B60
@@ -361,7 +367,7 @@ step c: C
 case d: D
   model: B60
 """
-    texts = [path.read_text(encoding="utf-8") for path in (ROOT / "trees").rglob("*.tree")]
+    texts = [path.read_text(encoding="utf-8") for path in EVERY]
     for text in [*texts, extra]:
         file, findings = parse(Source("case.tree", text))
         assert findings == []
@@ -376,3 +382,23 @@ def test_the_reference_names_every_line_and_block() -> None:
         assert re.search(rf"`{kind}\b", reference), kind
         for key in grammar.keys(kind):
             assert re.search(rf"`(?:.*[ ,])?{key}\b", reference), key
+
+
+def test_answers_without_a_way_on() -> None:
+    block = block_of("check a: A?\n  answers: yes ,  a bit  low, otherwise\n")
+    [line] = block.lines
+    assert line.key == "answers" and isinstance(line.value, tuple)
+    assert [one.words.text for one in line.value if isinstance(one, ast.Answer) and one.words] == [
+        "yes", "a bit low", "otherwise",
+    ]  # fmt: skip
+    text = "reading a: A\n  answers: all 8 to 9 bar,\n    any below 8 bar , otherwise\n"
+    [line] = block_of(text).lines
+    assert isinstance(line.value, tuple)
+    answers = [one for one in line.value if isinstance(one, ast.Answer)]
+    assert [one.words.text for one in answers if one.words] == [
+        "all 8 to 9 bar", "any below 8 bar", "otherwise",
+    ]  # fmt: skip
+    assert [one.test.quantifier if one.test else None for one in answers] == ["all", "any", None]
+    assert [text[one.words.span.start : one.words.span.end] for one in answers if one.words] == [
+        "all 8 to 9 bar", "any below 8 bar", "otherwise",
+    ]  # fmt: skip

@@ -104,6 +104,7 @@ def test_every_fault_is_found_repaired_and_nothing_is_left_set(
     wanted = list(jobs(tree))
     assert {job["fault"] for job in wanted} == {fault.number for fault in faults(tree)}
     with visit(browser, file, width=width) as seen:
+        seen.page.locator("#walk .card.start").wait_for()
         for job in wanted:
             came = seen.page.evaluate(DRIVE, {**job, "leave": ""})
             assert came.get("found", [])[:1] == [job["fault"]], (job, came)
@@ -123,6 +124,7 @@ def test_with_the_telling_check_left_out_the_fault_stays_possible(
     titles = {fault.number: fault.name for fault in faults(tree)}
     opened = 0
     with visit(browser, file) as seen:
+        seen.page.locator("#walk .card.start").wait_for()
         for job in jobs(tree):
             for check in job["answers"]:
                 came = seen.page.evaluate(DRIVE, {**job, "leave": check})

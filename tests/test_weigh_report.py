@@ -240,3 +240,14 @@ def test_the_same_tree_gives_the_same_bytes_in_another_process(tmp_path: Path) -
         )  # fmt: skip
         shown.append((done.stdout, (tmp_path / f"{seed}.svg").read_bytes()))
     assert shown[0] == shown[1]
+
+
+def test_the_example_of_the_readme_is_what_the_command_says(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    root = Path(__file__).resolve().parents[1]
+    readme = (root / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("symptom restarts: Starts", 1)[1].split("```", 1)[0]
+    tree = str(root / "trees" / "air-compressor.tree")
+    assert main(["weigh", tree, "--symptom", "restarts"]) == 0
+    assert "symptom restarts: Starts" + shown.rstrip() in capsys.readouterr().out

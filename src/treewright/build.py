@@ -25,9 +25,15 @@ from treewright.workers import Share, crew
 if TYPE_CHECKING:
     from treewright.model.tree import Tree
     from treewright.progress import Progress
+    from treewright.reason.standing import Standing
     from treewright.render.outline import Outline
 
+    Look: TypeAlias = Callable[[Tree], dict[str, Standing]]
+
 ALL_PAPERS = ("a4", "letter")
+_PAPERS = {"a4": "A4", "letter": "Letter", "legal": "Legal", "card": "A5 card"}
+PREVIEW = "-print.html"
+"""The end of a preview's file name, after the tree's own."""
 
 
 class Sound:
@@ -37,9 +43,11 @@ class Sound:
         self,
         outline: Outline,
         pictures: dict[str, bytes],
+        standing: dict[str, Standing] | None = None,
         translations: tuple[Outline, ...] = (),
     ) -> None:
         self.outline, self.pictures, self.translations = outline, pictures, translations
+        self.standing = standing
 
     @cached_property
     def chart(self) -> str:
@@ -126,6 +134,20 @@ def _make(
     return made
 
 
+def sound(paths: Sequence[Path], made: Made, look: Look | None = None) -> Iterator[Sound]:
+    """The trees that can be built, once all are proven; what was found is noted in `made`.
+
+    Args:
+        paths: tree files; libraries among them are passed over.
+        made: takes the findings and outlines.
+        look: what to conclude of each tree for its `standing`; None: nothing.
+    """
+    proven: dict[int, bool] = {}
+    jobs = list(_jobs(paths, (data,), None, made, proven, look))
+    made.findings = in_order(made.findings)
+    yield from (job.sound for job in jobs if proven[job.tree])
+
+
 @record
 class _Job:
     """What is to be made of the tree in this place among all."""
@@ -152,6 +174,7 @@ def _jobs(
     out: Path | None,
     made: Made,
     sound: dict[int, bool],
+    look: Look | None = None,
 ) -> Iterator[_Job]:
     """What there is to make of each tree, ahead of its proofs where it can be compiled at all.
 
@@ -161,7 +184,7 @@ def _jobs(
     names: dict[str, Path] = {}
     for place, path in enumerate(paths):
         loaded = project.load(path)
-        early = _compiled_early(loaded)
+        early = _compiled_early(loaded, look)
         if early is not None:
             yield from (_Job(place, early, maker, out) for maker in makers)
         findings = lint_loaded(loaded)
@@ -175,21 +198,22 @@ def _jobs(
             continue
         names[tree.name] = path
         sound[place] = True
-        ready = early or _compiled(tree)
+        ready = early or _compiled(tree, look)
         made.outlines.append(ready.outline)
         made.translations[tree.name] = ready.translations
         if early is None:
             yield from (_Job(place, ready, maker, out) for maker in makers)
 
 
-def _compiled(tree: Tree) -> Sound:
+def _compiled(tree: Tree, look: Look | None) -> Sound:
     from treewright.render.compile import compile_translations, compile_tree
 
     outline = compile_tree(tree)
-    return Sound(outline, pictures(tree), compile_translations(tree, outline))
+    seen = look(tree) if look else None
+    return Sound(outline, pictures(tree), seen, compile_translations(tree, outline))
 
 
-def _compiled_early(loaded: Loaded) -> Sound | None:
+def _compiled_early(loaded: Loaded, look: Look | None) -> Sound | None:
     """A tree compiled before it is proven; None where that cannot be.
 
     No promise holds for compiling a tree with faults: whatever goes wrong, the proofs say why.
@@ -197,7 +221,7 @@ def _compiled_early(loaded: Loaded) -> Sound | None:
     if loaded.tree is None or loaded.tree.library or not loaded.sound:
         return None
     try:
-        return _compiled(loaded.tree)
+        return _compiled(loaded.tree, look)
     except Exception:
         return None
 
@@ -267,7 +291,7 @@ def drawings(
     from treewright.render import chart
 
     outline = sound.outline
-    _asked(outline, symptom, model)
+    asked_for(outline, symptom, model)
     try:
         if symptom is None and model is None and program is None:
             drawn = sound.chart
@@ -275,7 +299,7 @@ def drawings(
             drawn = chart.svg(outline, symptom=symptom, model=model, program=program)
     except chart.ChartError as wrong:
         raise _no_chart(outline, wrong) from None
-    yield _file(outline, symptom, model, "chart.svg"), (chart.PROLOG + drawn).encode()
+    yield file_name(outline, symptom, model, "chart.svg"), (chart.PROLOG + drawn).encode()
 
 
 def wall_charts(
@@ -289,12 +313,12 @@ def wall_charts(
     from treewright.render import chart
 
     outline = sound.outline
-    _asked(outline, symptom, model)
+    asked_for(outline, symptom, model)
     try:
         printed = chart.pdf(outline, paper, symptom=symptom, model=model, program=program)  # type: ignore[arg-type]
     except chart.ChartError as wrong:
         raise _no_chart(outline, wrong) from None
-    yield _file(outline, symptom, model, "chart.pdf"), printed
+    yield file_name(outline, symptom, model, "chart.pdf"), printed
 
 
 def _no_chart(outline: Outline, wrong: Exception) -> UsageError:
@@ -308,20 +332,33 @@ def sheets(
     model: str | None = None,
 ) -> Iterator[Output]:
     """The checklist as a PDF for each paper."""
-    from treewright.render.sheet import sheet
+    from treewright.render.sheet import sheets as on_paper
 
     outline = sound.outline
-    _asked(outline, symptom, model)
-    for paper in papers:
-        content = sheet(outline, paper, symptom, model, sound.pictures)  # type: ignore[arg-type]
-        yield _file(outline, symptom, model, f"{paper}.pdf"), content
+    asked_for(outline, symptom, model)
+    made = on_paper(outline, papers, symptom, model, sound.pictures)  # type: ignore[arg-type]
+    for paper, content in made:
+        yield file_name(outline, symptom, model, f"{paper}.pdf"), content
 
 
-def walk_throughs(sound: Sound) -> Iterator[Output]:
-    """The walk-through as one HTML file."""
+def previewed(sound: Sound, papers: Sequence[str] = ALL_PAPERS) -> Iterator[Output]:
+    """The checklist for each paper, and a page of HTML that shows what each looks like."""
+    from treewright.render.preview import Shown, pictures_of, preview_page
+
+    shown: list[Shown] = []
+    for name, content in sheets(sound, papers):
+        yield name, content
+        words = f"Checklist on {_PAPERS[papers[len(shown)]]}"
+        shown.append(Shown(words, name, pictures_of(content)))
+    yield f"{sound.outline.name}{PREVIEW}", preview_page(sound.outline, shown).encode()
+
+
+def walk_throughs(sound: Sound, preview: bool = False) -> Iterator[Output]:
+    """The walk-through as one HTML file; with a link to the preview beside it, if there is one."""
     from treewright.render.site import page
 
-    text = page(sound.outline, sound.chart, sound.pictures, sound.translations)
+    beside = f"{sound.outline.name}{PREVIEW}" if preview else ""
+    text = page(sound.outline, sound.chart, sound.pictures, sound.translations, beside)
     yield f"{sound.outline.name}.html", text.encode()
 
 
@@ -332,22 +369,40 @@ def data(sound: Sound) -> Iterator[Output]:
     yield f"{sound.outline.name}.json", to_json(sound.outline).encode()
 
 
-def build(paths: Sequence[Path], out: Path, progress: Progress) -> Made:
+def build(
+    paths: Sequence[Path],
+    out: Path,
+    progress: Progress,
+    papers: Sequence[str] = ALL_PAPERS,
+    previews: bool = False,
+) -> Made:
     """All outputs of all sound trees, and a start page over them.
+
+    Args:
+        paths, out, progress: as for `make`.
+        papers: what the sheets are printed on.
+        previews: whether there is a page of pictures of the sheets for each tree, too.
 
     Raises:
         UsageError: the folder cannot be written to.
     """
-    printed = [partial(sheets, papers=(paper,)) for paper in ALL_PAPERS]
-    makers: tuple[Maker, ...] = (wall_charts, *printed, _on_screen, data)  # the longest first
+    printed = partial(previewed if previews else sheets, papers=papers)
+    on_screen = partial(_on_screen, previews=previews)
+    makers: tuple[Maker, ...] = (printed, wall_charts, on_screen, data)  # the longest first
     made = make(paths, makers, out, progress)
     if made.outlines:
-        from treewright.render.site import index
+        from treewright.render.site import OUTPUTS, index
 
-        text = index(made.outlines, translations=made.translations)
+        beside = (*OUTPUTS, (PREVIEW, "index.preview")) if previews else OUTPUTS
+        text = index(made.outlines, beside, translations=made.translations)
         made.written.append(write(out / "index.html", text.encode()))
         keep_offline(made, out)
     return made
+
+
+def _on_screen(sound: Sound, previews: bool) -> Iterator[Output]:
+    """What holds the whole chart, which is drawn once for both."""
+    return chain(walk_throughs(sound, previews), drawings(sound))
 
 
 def keep_offline(made: Made, out: Path) -> None:
@@ -365,12 +420,12 @@ def keep_offline(made: Made, out: Path) -> None:
             made.written.append(write(out / name, content))
 
 
-def _on_screen(sound: Sound) -> Iterator[Output]:
-    """What holds the whole chart, which is drawn once for both."""
-    return chain(walk_throughs(sound), drawings(sound))
+def asked_for(outline: Outline, symptom: str | None, model: str | None) -> None:
+    """Looks whether the tree has that symptom and that model.
 
-
-def _asked(outline: Outline, symptom: str | None, model: str | None) -> None:
+    Raises:
+        UsageError: it has not; the message says which it has.
+    """
     names = [s.name for s in outline.symptoms]
     if symptom is not None and symptom not in names:
         raise UsageError(
@@ -381,6 +436,6 @@ def _asked(outline: Outline, symptom: str | None, model: str | None) -> None:
         raise UsageError(f"{outline.name} has no model `{model}`; it has {models}")
 
 
-def _file(outline: Outline, symptom: str | None, model: str | None, what: str) -> str:
+def file_name(outline: Outline, symptom: str | None, model: str | None, what: str) -> str:
     """A file's name; a model may be written with a stroke, which a name may not have."""
     return "-".join([outline.name, *(x for x in (symptom, model) if x), what]).replace("/", "-")

@@ -16,6 +16,8 @@ from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn, TextIO, TypeAlias
 
+from treewright.cli.sheet import USUAL, papers
+from treewright.cli.sheet import arguments as sheet_arguments
 from treewright.project import UsageError
 
 if TYPE_CHECKING:
@@ -26,7 +28,6 @@ if TYPE_CHECKING:
 
 Run: TypeAlias = Callable[[argparse.Namespace], int]
 
-PAPERS = ("a4", "letter")
 CHART_PAPERS = ("a4", "a3", "a2", "a1", "a0", "letter")
 
 
@@ -104,6 +105,10 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     build.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
 
+    build.add_argument("--previews", action="store_true",
+                       help="a page of pictures of the printed sheets, too")  # fmt: skip
+    build.add_argument("--papers", type=papers, default=USUAL, metavar="PAPER,…",
+                       help="sheets on: a4, letter, legal, card (default: a4,letter)")  # fmt: skip
     build.add_argument("--review", action="store_true",
                        help="the reviewer's pages and the pages of the rules, too")  # fmt: skip
 
@@ -120,6 +125,26 @@ def _parser() -> argparse.ArgumentParser:
     matrix.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     matrix.add_argument("--format", choices=("text", "csv", "json"), default="text")
     matrix.add_argument("--picture", metavar="FILE", help="draw it as SVG, too")
+
+    compare = command("compare", _compare, "say what changed in meaning between two editions")
+    compare.add_argument("places", nargs="+", metavar="PATH",
+                         help="the old and the new tree or folder, or REV:PATH")  # fmt: skip
+    compare.add_argument("--git", nargs=2, metavar=("OLD", "NEW"),
+                         help="compare PATH as these two git revisions have it")  # fmt: skip
+    compare.add_argument("--format", choices=("text", "json"), default="text")
+    compare.add_argument("--pdf", metavar="FILE", help="write the change sheet for the wall, too")
+    compare.add_argument("--paper", choices=USUAL, default="a4",
+                         help="of the change sheet (default: a4)")  # fmt: skip
+
+    binder = command("binder", _binder, "bind the checklists of a folder of trees: one PDF")
+    binder.add_argument("folder", metavar="DIR", help="a folder of trees, or one tree")
+    binder.add_argument("--out", default=".", metavar="DIR", help="where to (default: here)")
+    binder.add_argument("--paper", dest="papers", action="append", choices=USUAL,
+                        help="default: both")  # fmt: skip
+    binder.add_argument("--title", default="Diagnostic trees", metavar="TEXT",
+                        help="of the title page (default: Diagnostic trees)")  # fmt: skip
+    binder.add_argument("--since", metavar="OLD",
+                        help="say what changed since: a folder or git revision")  # fmt: skip
 
     weigh = command("weigh", _weigh, "the minutes to each fault, where they go, the best order")
     weigh.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
@@ -142,13 +167,23 @@ def _parser() -> argparse.ArgumentParser:
     order.add_argument("--seconds", type=float, metavar="N",
                        help="how long to search for each symptom (left out: as far as is quick)")
 
+    split = command("split", _split, "say which one new check would help most")
+    split.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    split.add_argument("--time", metavar="MIN",
+                       help="minutes of the new check (default: the median check)")  # fmt: skip
+    split.add_argument("--format", choices=("text", "json"), default="text")
+
+    draft = command("draft", _draft, "write a tree in the best order, from faults and checks")
+    draft.add_argument("file", metavar="FILE", help="a tree without ways on, or a CSV table")
+    draft.add_argument("--out", metavar="FILE", help="where to (default: shown)")
+    draft.add_argument("--force", action="store_true", help="also over a file that is there")
+
     tidy = command("tidy", _tidy, "write trees in their one settled form")
     tidy.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
     tidy.add_argument("--check", action="store_true", help="only name the files that would change")
 
     for name, run, about in (
         ("chart", _chart, "draw the flowchart: SVG and PDF"),
-        ("sheet", _sheet, "make the checklist to print: PDF"),
         ("site", _site, "make the walk-through for the phone: HTML"),
         ("data", _data, "write the compiled tree as JSON"),
     ):
@@ -157,16 +192,22 @@ def _parser() -> argparse.ArgumentParser:
         here = None if name == "data" else "."
         about_out = "where to" if here is None else "where to (default: here)"
         sub.add_argument("--out", default=here, metavar="DIR", help=about_out)
-        if name in ("chart", "sheet"):
+        if name == "chart":
             sub.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
             sub.add_argument("--model", metavar="MODEL", help="only what holds for this model")
-        if name == "chart":
             paper = "paper of the PDF (default: the smallest that is legible)"
             sub.add_argument("--paper", choices=CHART_PAPERS, help=paper)
+            sub.add_argument("--highlight", metavar="NAME",
+                             help="let the ways of a symptom, fault or step stand out")  # fmt: skip
+            sub.add_argument("--tiles", action="store_true",
+                             help="one large chart over many sheets (default: of a4)")  # fmt: skip
+            sub.add_argument("--overview", action="store_true", help="the stages on one page")
             sub.add_argument("--engine", choices=("shipped", "dot"), default="shipped",
                              help="`dot`: the system's own Graphviz")  # fmt: skip
-        if name == "sheet":
-            sub.add_argument("--paper", choices=PAPERS, help="default: both")
+
+    sheet = command("sheet", _sheet, "make the checklist to print: PDF")
+    sheet.add_argument("paths", nargs="+", metavar="PATH", help="a tree, or a folder of trees")
+    sheet_arguments(sheet)
     return parser
 
 
@@ -224,8 +265,9 @@ def _build(options: argparse.Namespace) -> int:
     from treewright.build import build
     from treewright.project import find_trees
 
-    built = build(find_trees(options.paths), Path(options.out), _progress())
-    status = _told(built.findings, built.trees, built.written)
+    out, papers = Path(options.out), options.papers
+    built = build(find_trees(options.paths), out, _progress(), papers, options.previews)
+    status = told(built.findings, built.trees, built.written)
     return max(status, _review(options)) if options.review else status
 
 
@@ -247,14 +289,39 @@ def _matrix(options: argparse.Namespace) -> int:
     return run(options)
 
 
+def _compare(options: argparse.Namespace) -> int:
+    from treewright.cli.compare import run
+
+    return run(options)
+
+
 def _weigh(options: argparse.Namespace) -> int:
     from treewright.cli.weigh import run
 
     return run(options)
 
 
+def _binder(options: argparse.Namespace) -> int:
+    from treewright.cli.binder import run
+
+    options.papers = options.papers or USUAL
+    return run(options, _progress())
+
+
 def _order(options: argparse.Namespace) -> int:
     from treewright.cli.order import run
+
+    return run(options)
+
+
+def _split(options: argparse.Namespace) -> int:
+    from treewright.cli.split import run
+
+    return run(options)
+
+
+def _draft(options: argparse.Namespace) -> int:
+    from treewright.cli.draft import run
 
     return run(options)
 
@@ -266,24 +333,16 @@ def _tidy(options: argparse.Namespace) -> int:
 
 
 def _chart(options: argparse.Namespace) -> int:
-    from treewright import build
+    from treewright.cli.chart import maker
 
     engine = None if options.engine == "shipped" else options.engine
-    return _make(
-        options,
-        partial(build.charts, paper=options.paper, symptom=options.symptom, model=options.model,
-                program=engine),
-    )  # fmt: skip
+    return _make(options, maker(options, engine))
 
 
 def _sheet(options: argparse.Namespace) -> int:
-    from treewright import build
+    from treewright.cli.sheet import run
 
-    papers = (options.paper,) if options.paper else PAPERS
-    return _make(
-        options,
-        partial(build.sheets, papers=papers, symptom=options.symptom, model=options.model),
-    )
+    return run(options)
 
 
 def _site(options: argparse.Namespace) -> int:
@@ -312,13 +371,13 @@ def _make(
         sys.stdout.write("".join(text.decode() for text in made.shown))
     else:
         beside(made, out)
-    return _told(made.findings, made.trees, made.written)
+    return told(made.findings, made.trees, made.written)
 
 
 # ---- what is said --------------------------------------------------------------------------
 
 
-def _told(findings: list[Finding], trees: int, written: list[Path]) -> int:
+def told(findings: list[Finding], trees: int, written: list[Path]) -> int:
     """Says what was found, on the error stream, and which files were written."""
     if findings:
         _show(findings, trees, sys.stderr)

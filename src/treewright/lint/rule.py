@@ -29,6 +29,7 @@ from treewright.model.tree import (
     Tree,
     Waiver,
     on_model,
+    ways_of,
 )
 from treewright.reason.held import Held
 from treewright.reason.limits import Coverage, coverage
@@ -152,6 +153,12 @@ class Context:
         """Whether any symptom leads to any node."""
         whole = self.graph()
         return any(whole.arcs_from(vertex) for vertex in whole.entries)
+
+    @cached_property
+    def is_bare(self) -> bool:
+        """Whether some check has answers of which no way on is written yet."""
+        nodes = self.tree.nodes.values()
+        return any(way.kind == "open" for node in nodes for _, way in ways_of(node))
 
     @cached_property
     def hoped_for(self) -> frozenset[str]:

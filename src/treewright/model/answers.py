@@ -5,8 +5,9 @@ Limits come out in the unit of their reading where they measure the same thing.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import cast
 
 from treewright.model.lines import Lines
 from treewright.model.scope import Names, Scope
@@ -33,6 +34,7 @@ from treewright.syntax import ast
 from treewright.syntax.errors import syntax
 from treewright.text import quantity, units
 from treewright.text.interval import Limits
+from treewright.text.source import Span
 from treewright.text.units import Unit
 
 MakeWay = Callable[[ast.WayText, Scope], Way]
@@ -104,28 +106,48 @@ class Answers:
     def outcomes(
         self, unit: Unit | None, places: tuple[str, ...], specs: tuple[Spec, ...]
     ) -> tuple[Outcome, ...]:
+        """The answers: those of an `answers` line, then those with a way that are not among them.
+
+        A reading with a spec that writes no answers has those that the spec can give.
+        """
         found: list[Outcome] = []
         placed_unit = self.lines.one("unit")
         declared = placed_unit[0].value if placed_unit else None
+        for answer, span, scope in self._written():
+            words = answer.words
+            label = " ".join(words.text.split()) if words else "otherwise"
+            test: Test = Words()
+            if words is None or (answer.way is None and label == "otherwise"):
+                test = Otherwise()
+            elif answer.test is not None:
+                test = self._test(answer.test, words, unit, declared, places, specs)  # type: ignore[arg-type]
+            way = _open(span) if answer.way is None else self.make_way(answer.way, scope)
+            made = Outcome(label, test, way, span)
+            known = [squeeze(one.label) for one in found]
+            at = known.index(squeeze(label)) if squeeze(label) in known else None
+            if at is None:
+                found.append(made)
+            elif found[at].way.kind == "open" and answer.way is not None:
+                found[at] = made
+            else:
+                self.names.twice.append(Twice("answer", label, found[at].span, span))
+        if found or places or not specs or self.lines.broken:
+            return tuple(found)
+        span = specs[0].span
+        return tuple(Outcome(v, Against(v), _open(span), span) for v in _verdicts(specs))
+
+    def _written(self) -> Iterator[tuple[ast.Answer, Span, Scope]]:
+        """All answers written, each with the place of its words."""
+        for line, scope in self.lines.all("answers"):
+            for named in cast("tuple[ast.Answer, ...]", line.value):
+                assert named.words is not None
+                yield named, named.words.span, scope
         for line, scope in (*self.lines.all("if"), *self.lines.all("otherwise")):
             answer = line.value
             assert isinstance(answer, ast.Answer)
-            way = self.make_way(answer.way, scope)
-            if answer.words is None:
-                span = line.span
-                here = type(span)(span.source, span.start, span.start + len("otherwise"))
-                found.append(Outcome("otherwise", Otherwise(), way, here))
-                continue
-            test: Test = Words()
-            if answer.test is not None:
-                test = self._test(answer.test, answer.words, unit, declared, places, specs)  # type: ignore[arg-type]
-            label = " ".join(answer.words.text.split())
-            first = next((o for o in found if squeeze(o.label) == squeeze(label)), None)
-            if first is not None:
-                self.names.twice.append(Twice("answer", label, first.span, answer.words.span))
-                continue
-            found.append(Outcome(label, test, way, answer.words.span))
-        return tuple(found)
+            start = line.span.start
+            here = Span(line.span.source, start, start + len("otherwise"))
+            yield answer, answer.words.span if answer.words else here, scope
 
     def _test(
         self,
@@ -190,6 +212,21 @@ class Answers:
         return within or ((0,) if outcomes else ())
 
 
+def _open(span: Span) -> Way:
+    """The way on of an answer for which none is written yet."""
+    return Way("open", (), None, span)
+
+
+def _verdicts(specs: tuple[Spec, ...]) -> Iterator[Verdict]:
+    """What a reading can be against its specs, the good one first."""
+    yield "within"
+    ends = [spec.limits.intervals for spec in specs if spec.limits.intervals]
+    if any(one[0].low is not None for one in ends):
+        yield "below"
+    if any(one[-1].high is not None for one in ends):
+        yield "above"
+
+
 def match_answer(text: str, outcomes: tuple[Outcome, ...]) -> int | None:
     """The answer with these words."""
     wanted = squeeze(text)
@@ -212,6 +249,49 @@ def shown(
     elif target is not None:
         names.miss("check or reading", show.node, [])
     return Shown(node, outcome, show.maybe, show.answer.text, show.answer.span)
+
+
+def with_same(shows: tuple[Shown, ...], nodes: dict[str, Node]) -> tuple[Shown, ...]:
+    """What a fault shows, with that of checks that are the `same as` one that it lists.
+
+    A check that it lists itself is left as written, and so is a reading with other limits:
+    what it gives cannot be told from the other's answer.
+    """
+    found = {one.node.name: [two for two in shows if two.node.name == one.node.name]
+             for one in shows}  # fmt: skip
+    for name, node in nodes.items():
+        if name in found or not isinstance(node, Check | Reading) or node.same_as is None:
+            continue
+        seen, other = {name}, node.same_as.name
+        while other not in found and other not in seen:
+            seen.add(other)
+            onward = getattr(nodes.get(other), "same_as", None)
+            other = onward.name if onward else other
+        first = nodes.get(other)
+        if other not in found or not isinstance(first, Check | Reading):
+            continue
+        if not judged_alike(node, first):
+            continue
+        here = {squeeze(one.label): at for at, one in enumerate(node.outcomes)}
+        found[name] = [
+            replace(one, node=replace(one.node, name=name), outcome=here.get(squeeze(one.text)))
+            for one in found[other]
+        ]
+    listed = {one.node.name for one in shows}
+    return (*shows, *(one for name, some in found.items() if name not in listed for one in some))
+
+
+def judged_alike(one: Check | Reading, other: Check | Reading) -> bool:
+    """Whether two checks have the same answers, and readings the same limits."""
+    return _judged(one) == _judged(other)
+
+
+def _judged(node: Check | Reading) -> tuple[object, ...]:
+    """All that an answer of a check or reading hangs on."""
+    labels = {squeeze(one.label): one.test for one in node.outcomes}
+    if isinstance(node, Check):
+        return (labels,)
+    return labels, node.places, {(s.models, s.limits, s.unit) for s in node.specs}
 
 
 def case_entry(

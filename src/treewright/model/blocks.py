@@ -131,6 +131,7 @@ class Blocks:
                 share = lines.one("share")
                 return Fault(
                     **common, share=cast(Fraction, share[0].value) if share else None,
+                    symptoms=lines.list("symptoms", "symptom"),
                     remedy=lines.prose("remedy"), doubts=lines.doubts(),
                     retest=lines.name("retest", "node", only=_ASKED),
                 )  # fmt: skip

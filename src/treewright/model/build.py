@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Literal, cast
 
-from treewright.model.answers import shown
+from treewright.model.answers import shown, with_same
 from treewright.model.blocks import Blocks
 from treewright.model.lines import Lines, lines_of
 from treewright.model.scope import CLASSES, Found, Names, OpenLibrary, Scope, open_scopes
@@ -80,7 +80,8 @@ class _Builder:
         self._library_blocks()
         nodes = self.blocks.nodes
         for fault in [node for node in nodes.values() if isinstance(node, Fault)]:
-            nodes[fault.name] = replace(fault, shows=self._shows(fault.name))
+            shows = with_same(self._shows(fault.name), nodes)
+            nodes[fault.name] = replace(fault, shows=shows)
         self.blocks.demands.settle(nodes, self.names)
         tree = self._tree()
         return tree, [*self.findings, *self.names.findings]

@@ -5,9 +5,9 @@ What is kept in the tree is sound: no check waits, in the end, for itself.
 
 from __future__ import annotations
 
-import itertools
 from collections import deque
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from treewright.model.digraph import components
 from treewright.model.lines import Lines
@@ -98,5 +98,5 @@ def _words(first: str, links: list[Name]) -> str:
         return f"`{first}` cannot come before itself"
     row = [first, *(name.name for name in links)]
     steps = [f"`{row[0]}` comes before `{row[1]}`"]
-    steps += [f"`{one}` before `{other}`" for one, other in itertools.pairwise(row)]
+    steps += [f"`{one}` before `{other}`" for one, other in pairwise(row[1:])]
     return f"{listed(steps, 'and')}: none of them can be first"

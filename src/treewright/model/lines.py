@@ -17,7 +17,7 @@ from treewright.syntax.errors import syntax
 Placed = tuple[ast.Line, Scope]
 
 # Lines that come together: where the block has one of them, none is taken from the library.
-_TOGETHER = ({"if", "otherwise", "normal"}, {"spec", "unit"}, {"item"})
+_TOGETHER = ({"if", "otherwise", "answers", "normal"}, {"spec", "unit"}, {"item"})
 
 
 @dataclass(slots=True)

@@ -20,7 +20,7 @@ from treewright.text.source import Source, Span
 from treewright.text.units import Unit
 
 Signal = Literal["danger", "warning", "caution", "notice"]
-WayKind = Literal["go", "next", "found", "back", "stop"]
+WayKind = Literal["go", "next", "found", "back", "stop", "open"]
 Verdict = Literal["within", "below", "above"]
 Quantifier = Literal["one", "all", "any", "none", "only"]
 
@@ -82,7 +82,8 @@ class Way:
     """The way an answer or a step goes on.
 
     `does`: steps or procedures done first. `target`: a node; None where the written name is
-    not there, or where `go next` finds nothing further in the file.
+    not there, or where `go next` finds nothing further in the file. `kind` is open, and the
+    target None, where no way on is written yet.
     """
 
     kind: WayKind
@@ -223,6 +224,7 @@ class Shown:
 @record
 class Fault(Common):
     share: Fraction | None = None
+    symptoms: tuple[Name, ...] = ()  # that it comes with; empty: any
     shows: tuple[Shown, ...] = ()
     remedy: Text | None = None
     retest: Name | None = None  # None: the check that led here

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import Literal, TypeAlias
 
-from treewright.model.graph import Arc
+from treewright.model.graph import Arc, entry
 from treewright.model.tree import Done, Fault, Handoff
 from treewright.reason.answers import Answers
 from treewright.reason.facts import Quantity
@@ -84,12 +84,14 @@ class Prover:
 
     def _prove(self, fault: Fault) -> Proven:
         name = fault.name
-        entries = self.usual.leading[name]
+        group = self.group(name)
+        entries = self._entries(fault, (name,))
+        if not entries and name in self.graph.reached:
+            entries = self._entries(fault, group)  # it is tried after another one's remedy
         if not entries:
             return Proven(name, "unreached")
         if not fault.shows:
             return Proven(name, "silent")
-        group = self.group(name)
         followed = self._follower.follow(name, entries)
         ends = self._ends(name, followed)
         taken = self._others(ends, group)
@@ -111,6 +113,16 @@ class Prover:
         elif taken:
             verdict = "perhaps"
         return Proven(name, verdict, way, group, taken, tuple(ends.items()))
+
+    def _entries(self, fault: Fault, sought: Sequence[str]) -> int:
+        """The symptoms that a fault comes with and that lead to one of those sought, as bits."""
+        found = 0
+        for name in sought:
+            found |= self.usual.leading[name]
+        if fault.symptoms:
+            named = {entry(symptom.name) for symptom in fault.symptoms}
+            found &= self.usual.bits(named.intersection(self.usual.entries))
+        return found
 
     def _others(self, ends: _Ways, group: tuple[str, ...]) -> _Ends:
         """The faults among some ends that are not of a group."""

@@ -137,11 +137,13 @@ class Walk:
         return job.spent
 
     def try_one(self, at: int, job: Job) -> None:
-        """Makes sure of one fault: its own check, if it was not taken yet, and its remedy."""
-        suspect = self.of.instance.suspects[at]
-        if suspect.confirm is not None:
-            check = self.tree.nodes[self.of.instance.probes[suspect.confirm].name]
-            if all(one.kind != "check" or one.name != check.name for one in job.spent):
+        """Makes sure of one fault: its own check, with what must come before it, as far as these
+        were not taken yet, and its remedy."""
+        of = self.of.instance
+        suspect = of.suspects[at]
+        for one in of.rows[suspect.confirm] if suspect.confirm is not None else ():
+            check = self.tree.nodes[of.probes[one].name]
+            if all(spent.kind != "check" or spent.name != check.name for spent in job.spent):
                 job.deal_with(check)
         job.deal_with(self.tree.nodes[suspect.name])
 

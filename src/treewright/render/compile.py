@@ -275,6 +275,7 @@ def _number(value: Fraction | None) -> str | None:
 
 
 def _exit(way: model.Way) -> out.Exit:
+    assert way.kind != "open"  # then the tree has a dead end, and is not built
     return out.Exit(
         way.kind,
         _names(way.does),

@@ -33,17 +33,8 @@ class PaperError(Exception):
     """The page could not be made. The message says why; it is a fault of the toolkit."""
 
 
-def compile_pdf(
-    template: str,
-    data: object,
-    *,
-    title: str,
-    language: str = "en",
-    date: str | None = None,
-    size: str = "",
-    pictures: Mapping[str, bytes] | None = None,
-) -> bytes:
-    """One PDF: tagged (PDF/UA-1), fonts embedded, text selectable.
+class Press:
+    """A template with what it is to set, in memory: gives a PDF, and what it says of its pages.
 
     Args:
         template: name of a file in render/typst.
@@ -53,45 +44,134 @@ def compile_pdf(
         title: the document's title.
         language: BCP 47.
         date: "YYYY-MM-DD", written into the document's particulars; None: no date.
-        size: what the template reads as `size`: the same data serves every paper.
-        pictures: PNG, JPEG or GIF by the name, of letters, digits and hyphens, under which
+        form: what the template reads as `form`: the same data serves every paper.
+        pictures: PNG, JPEG, GIF or PDF by the name, of letters, digits and hyphens, under which
             the template gets it: `image(picture-bytes(name), alt: …)`.
+        tagged: whether the PDF carries the structure of its text (PDF/UA-1). One that shows
+            pages of other PDFs cannot.
+    """
+
+    def __init__(
+        self,
+        template: str,
+        data: object,
+        *,
+        title: str,
+        language: str = "en",
+        date: str | None = None,
+        form: Mapping[str, Any] | None = None,
+        pictures: Mapping[str, bytes] | None = None,
+        tagged: bool = True,
+    ) -> None:
+        self.template, self.tagged = template, tagged
+        self._particulars: dict[str, Any] = {
+            "title": " ".join(legible(title).split()),
+            "language": _primary_language(language),
+            "date": date or "",
+            "steady": False,
+        }
+        self._files = {
+            **_templates(),
+            "main.typ": _templates()[template],
+            "data.json": json.dumps(legible_all(data)).encode(),
+        }
+        for name, content in (pictures or {}).items():
+            self._files[f"{name}.json"] = _numbers(content)
+        self.take(form)
+
+    def take(self, form: Mapping[str, Any] | None) -> None:
+        """Sets the same on another paper from now on."""
+        self._set(form=form, steady=False)
+
+    def _set(self, **particulars: Any) -> None:
+        self._particulars.update(particulars)
+        self._files["particulars.json"] = json.dumps(self._particulars).encode()
+
+    def pdf(self) -> bytes:
+        """The document.
+
+        Raises:
+            PaperError: it could not be made.
+        """
+        made, settled = _compile(self.template, self._files, self.tagged)
+        if not settled:
+            self._set(steady=True)
+            made, _ = _compile(self.template, self._files, self.tagged)
+        return made
+
+    def told(self) -> Any:
+        """What the template says of itself by `[#metadata(…)<told>]`: cheap after `pdf`.
+
+        Raises:
+            PaperError: it could not be laid out, or says nothing.
+        """
+        try:
+            found = _compiler(self._files).query("<told>", field="value", one=True)
+        except RuntimeError as error:
+            raise _not_made(self.template, error) from error
+        return json.loads(found)
+
+
+def compile_pdf(
+    template: str,
+    data: object,
+    *,
+    title: str,
+    language: str = "en",
+    date: str | None = None,
+    form: Mapping[str, Any] | None = None,
+    pictures: Mapping[str, bytes] | None = None,
+) -> bytes:
+    """One PDF: tagged (PDF/UA-1), fonts embedded, text selectable. Arguments as for `Press`.
 
     Raises:
         PaperError: the page could not be made.
     """
-    particulars: dict[str, Any] = {
-        "title": " ".join(legible(title).split()),
-        "language": _primary_language(language),
-        "date": date or "",
-        "size": size,
-        "steady": False,
-    }
-    files = {
-        **_templates(),
-        "main.typ": _templates()[template],
-        "data.json": json.dumps(legible_all(data)).encode(),
-        "particulars.json": json.dumps(particulars).encode(),
-    }
-    for name, content in (pictures or {}).items():
-        files[f"{name}.json"] = _numbers(content)
-    made, settled = _compile(template, files)
-    if not settled:
-        files["particulars.json"] = json.dumps({**particulars, "steady": True}).encode()
-        made, _ = _compile(template, files)
-    return made
+    return Press(
+        template, data, title=title, language=language, date=date, form=form, pictures=pictures
+    ).pdf()
 
 
-def _compile(template: str, files: dict[str, bytes]) -> tuple[bytes, bool]:
+def _compile(template: str, files: dict[str, bytes], tagged: bool = True) -> tuple[bytes, bool]:
     """The PDF, and whether all that it says of its own pages is so."""
+    standards: list[Any] = ["ua-1"] if tagged else []
     try:
         compiler = _compiler(files)
-        made, warnings = compiler.compile_with_warnings(format="pdf", pdf_standards=["ua-1"])
+        made, warnings = compiler.compile_with_warnings(format="pdf", pdf_standards=standards)
     except RuntimeError as error:  # TypstError is one of them
-        raise PaperError(f"the page {template} could not be made: {error}") from error
+        raise _not_made(template, error) from error
     if not isinstance(made, bytes):
         raise PaperError(f"the page {template} came out empty")
     return made, not any("did not converge" in warning.message for warning in warnings)
+
+
+def compile_pictures(template: str, data: object, pdf: bytes, sharpness: float) -> list[bytes]:
+    """The pages of a template as PNG.
+
+    Args:
+        template, data: as for `compile_pdf`.
+        pdf: what the template gets as `picture-bytes("pdf")`.
+        sharpness: pixels an inch.
+
+    Raises:
+        PaperError: they could not be made.
+    """
+    files = {
+        **_templates(),
+        "main.typ": _templates()[template],
+        "data.json": json.dumps(data).encode(),
+        "particulars.json": b'{"title": "", "date": "", "form": null, "size": "", "steady": false}',
+        "pdf.json": _numbers(pdf),
+    }
+    try:
+        made = _compiler(files).compile(format="png", ppi=sharpness)
+    except RuntimeError as error:
+        raise PaperError(f"the page {template} could not be drawn: {error}") from error
+    return [one for one in (made if isinstance(made, list) else [made]) if isinstance(one, bytes)]
+
+
+def _not_made(template: str, error: Exception) -> PaperError:
+    return PaperError(f"the page {template} could not be made: {error}")
 
 
 def _compiler(files: dict[str, bytes]) -> typst.Compiler:

@@ -6,26 +6,48 @@ typst/sheet.typ onto paper. Knows nothing of files, source text or the model.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
-from typing import Any, Literal, TypeAlias
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any, Literal
 
+from treewright.record import record
 from treewright.render import prose
 from treewright.render.cut import cut
 from treewright.render.outline import Outline
-from treewright.render.paper import compile_pdf, drawable
+from treewright.render.paper import Press, drawable
 from treewright.render.paper import missing_glyphs as _missing_glyphs
-from treewright.render.sheet_words import SheetWords, shortened
-
-Paper: TypeAlias = Literal["a4", "letter"]
-
-_TYPST_NAME = {"a4": "a4", "letter": "us-letter"}
+from treewright.render.parting import parted
+from treewright.render.renumber import renumbered
+from treewright.render.sheet_form import Form
+from treewright.render.sheet_form import Paper as Paper
+from treewright.render.sheet_words import SheetWords, Standings, shortened
 
 _HEAD = 88  # letters of the line at the head of a page
+_HEAD_OF_CARD = 60
 
-# What no line is sure to hold, and where it may then be parted: before every eighth letter.
-_ENDLESS = re.compile(r"[^\s\[\]/\u200b-]{24,}")
-_EIGHT = re.compile(r"((?:[^\u0300-\u036f][\u0300-\u036f]*){8})(?!$)")
+
+@record
+class Extras:
+    """What a checklist has on request.
+
+    Attributes:
+        renumber: number what is on it anew, from 1 on; otherwise it keeps the tree's numbers.
+        short: leave out how each step is done, its tools, minutes and picture. Hazards,
+            set-up, limits and remedies all stay.
+        record: a table of all readings with their limits and blanks, to be kept.
+        standing: for each node what is ruled out and what is still suspect on arrival.
+        base_url: where the built walk-throughs lie; codes on the sheet lead there. See `qr`.
+        codes: what has a code: each symptom, or each step as well.
+    """
+
+    renumber: bool = False
+    short: bool = False
+    record: bool = False
+    standing: Standings | None = None
+    base_url: str | None = None
+    codes: Literal["symptoms", "steps"] = "symptoms"
+
+
+NO_EXTRAS = Extras()
 
 
 def sheet(
@@ -34,6 +56,9 @@ def sheet(
     symptom: str | None = None,
     model: str | None = None,
     pictures: Mapping[str, bytes] | None = None,
+    *,
+    extras: Extras = NO_EXTRAS,
+    form: Form | None = None,
 ) -> bytes:
     """The checklist as a PDF; `pages` in render/paper tells how many pages it took.
 
@@ -44,24 +69,72 @@ def sheet(
         model: the model it is for; None: all.
         pictures: the bytes of each picture (PNG, JPEG or GIF), by its file as the outline has
             it. Where one is missing, or cannot be read as a picture, its caption stands alone.
+        extras: what it has on request.
+        form: its columns and size of type; None: as usual on that paper.
 
     Raises:
         LookupError: the tree has no such symptom or model.
+        ValueError: the base address is none that a code can lead to.
     """
+    return press(outline, symptom, model, pictures, extras, form or Form(paper)).pdf()
+
+
+def sheets(
+    outline: Outline,
+    papers: Sequence[Paper],
+    symptom: str | None = None,
+    model: str | None = None,
+    pictures: Mapping[str, bytes] | None = None,
+    *,
+    extras: Extras = NO_EXTRAS,
+) -> Iterator[tuple[Paper, bytes]]:
+    """The same as `sheet` for several papers: quicker, as lines that run as wide are measured once.
+
+    Raises:
+        LookupError, ValueError: as for `sheet`.
+    """
+    forms = [Form(paper) for paper in papers]
+    pressed: Press | None = None
+    last: Form | None = None
+    for form in forms:
+        if pressed is None or last is None or not form.as_wide_as(last):
+            pressed = press(outline, symptom, model, pictures, extras, form)
+        else:
+            pressed.take(form.particulars(pressed.told()["heights"]))
+        last = form
+        yield form.paper, pressed.pdf()
+
+
+def press(
+    outline: Outline,
+    symptom: str | None,
+    model: str | None,
+    pictures: Mapping[str, bytes] | None,
+    extras: Extras,
+    form: Form,
+) -> Press:
+    """The checklist, ready to be printed. Arguments and errors as for `sheet`."""
     part = cut(outline, symptom, model)
-    shown = _shown(part, pictures or {})
+    if extras.renumber:
+        part = renumbered(part)
+    shown = {} if extras.short else _shown(part, pictures or {})
     known = {file: name for file, (name, _) in shown.items()}
-    data = SheetWords(part, known).data()
+    data = SheetWords(part, known, extras.standing, extras.short).data()
     data["model"] = model
     data["whole"] = symptom is None
-    data["running"] = _running(part, symptom, model)
-    return compile_pdf(
+    data["renumbered"] = extras.renumber
+    data["short"] = extras.short
+    data["running"] = _running(part, symptom, model, form)
+    if not extras.record:
+        data["record"] = []
+    _with_codes(data, part, extras)
+    return Press(
         "sheet.typ",
-        _parted(data),
+        parted(data),
         title=f"{prose.plain(outline.title)} – checklist for {outline.machine}",
         language=outline.language,
         date=outline.date,
-        size=_TYPST_NAME[paper],
+        form=form.particulars(),
         pictures=dict(shown.values()),
     )
 
@@ -83,24 +156,33 @@ def _shown(outline: Outline, pictures: Mapping[str, bytes]) -> dict[str, tuple[s
     }
 
 
-def _running(part: Outline, symptom: str | None, model: str | None) -> str:
+def _with_codes(data: dict[str, Any], part: Outline, extras: Extras) -> None:
+    """Puts the codes that lead to the walk-through into the data."""
+    data["codes"] = []
+    if extras.base_url is None:
+        return
+    from treewright.render import qr
+
+    def code(anchor: str, words: str) -> dict[str, Any]:
+        made = qr.code(qr.address(extras.base_url or "", part.name, anchor))
+        return {"svg": made.svg, "side": made.side, "words": words, "alt": made.address}
+
+    data["codes"] = [
+        code(f"symptom-{one.name}", f"{one.number} in the walk-through") for one in part.symptoms
+    ]
+    if extras.codes == "steps":
+        numbers = {node.number: node.name for node in part.nodes}
+        for stage in data["stages"]:
+            for step in stage["steps"]:
+                step["code"] = code(f"step-{numbers[step['number']]}", "")
+
+
+def _running(part: Outline, symptom: str | None, model: str | None, form: Form) -> str:
     """What a page says at its head, should it go astray: what it is for, and the machine."""
     if symptom is None:
         purpose = prose.plain(part.title)
     else:
         purpose = f"{part.symptoms[0].number} {prose.plain(part.symptoms[0].title)}"
-    words = shortened(purpose if model is None else f"{model}: {purpose}", _HEAD - 30)
-    return f"{words} · {shortened(part.machine, _HEAD - len(words))}"
-
-
-def _parted(data: Any) -> Any:
-    """The data with a place to part in every word too long for a line (zero width spaces)."""
-    match data:
-        case str():
-            return _ENDLESS.sub(lambda word: _EIGHT.sub("\\1\u200b", word[0]), data)
-        case dict():
-            return {key: _parted(item) for key, item in data.items()}
-        case list() | tuple():
-            return [_parted(item) for item in data]
-        case _:
-            return data
+    most = _HEAD_OF_CARD if form.paper == "card" else _HEAD
+    words = shortened(purpose if model is None else f"{model}: {purpose}", most - 30)
+    return f"{words} · {shortened(part.machine, most - len(words))}"

@@ -80,6 +80,8 @@ class Phrases:
         self.procedures = {procedure.name: procedure for procedure in outline.procedures}
         self.hazards = {hazard.name: hazard for hazard in outline.hazards}
         self.conditions = {condition.name: condition for condition in outline.conditions}
+        listed = sorted(outline.hazards, key=_gravity)
+        self.letters = {hazard.name: letter(at) for at, hazard in enumerate(listed)}
 
     def numbered(self, name: str) -> str:
         found: Node | Procedure | None = self.nodes.get(name) or self.procedures.get(name)
@@ -143,14 +145,16 @@ class Phrases:
         return groups
 
     def warnings(self, names: Sequence[str]) -> list[Piece]:
-        """What stands before a step, the gravest first. Only danger says again what to do."""
+        """What stands before a step, the gravest first."""
         found = [self.hazards[name] for name in names if name in self.hazards]
         return [
             {
+                "name": hazard.name,
+                "letter": self.letters[hazard.name],
                 "signal": hazard.signal,
                 "title": rich(hazard.title),
                 "only": hazard.models,
-                "avoid": prose.plain(hazard.avoid) if hazard.signal == "danger" else "",
+                "avoid": prose.plain(hazard.avoid),
             }
             for hazard in sorted(found, key=_gravity)
         ]
@@ -162,6 +166,8 @@ class Phrases:
     def panel(self, hazard: Hazard) -> Piece:
         order = [*self.nodes, *self.procedures]
         return {
+            "name": hazard.name,
+            "letter": self.letters[hazard.name],
             "signal": hazard.signal,
             "title": rich(hazard.title),
             "harm": blocks(hazard.harm),
@@ -185,6 +191,19 @@ def _goals(way: Exit, models: Sequence[str]) -> list[_Goal]:
 
 def _gravity(hazard: Hazard) -> int:
     return GRAVITY.index(hazard.signal)
+
+
+def letter(at: int) -> str:
+    """The mark of a hazard in the list: A to Z, then AA, AB …
+
+    Args:
+        at: its place in the list, from 0 on.
+    """
+    found = ""
+    while at >= 0:
+        found = chr(ord("A") + at % 26) + found
+        at = at // 26 - 1
+    return found
 
 
 def facts(cost: Cost) -> list[str]:

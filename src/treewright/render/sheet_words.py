@@ -8,9 +8,10 @@ nothing of files or of paper.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
+from typing import Protocol, TypeAlias
 
 from treewright.render import prose
 from treewright.render.cut import exits, targets
@@ -20,7 +21,21 @@ from treewright.render.sheet_phrases import Phrases, Piece, blocks, facts, rich
 _TAKEN = ("check", "reading", "step")
 _LINE = 50  # letters
 _SHORT = 16  # letters of an answer that fit into one line beside its way
+_TITLED = 6  # suspects, up to which each is called by its title
 _NARROW = 140  # letters of an answer, above which the answers take the whole width
+
+
+class Known(Protocol):
+    """What is known on arrival at a node: names of faults."""
+
+    @property
+    def ruled_out(self) -> Sequence[str]: ...
+
+    @property
+    def suspect(self) -> Sequence[str]: ...
+
+
+Standings: TypeAlias = Mapping[str, Known]
 
 
 class SheetWords:
@@ -29,10 +44,21 @@ class SheetWords:
     Args:
         outline: what is printed.
         pictures: for each picture that can be shown the name the template knows it by.
+        standing: for each node what is ruled out and what is still suspect there; None: not
+            said.
+        short: whether how, tools, minutes and pictures of nodes are left out.
     """
 
-    def __init__(self, outline: Outline, pictures: Mapping[str, str] | None = None) -> None:
-        self.outline = outline
+    def __init__(
+        self,
+        outline: Outline,
+        pictures: Mapping[str, str] | None = None,
+        standing: Standings | None = None,
+        short: bool = False,
+    ) -> None:
+        self.outline = _without_how(outline) if short else outline
+        self.standing = standing
+        outline = self.outline
         self.say = Phrases(outline)
         self.pictures = pictures or {}
         self.leads: dict[str, list[Node]] = {}  # by where their ways lead
@@ -77,6 +103,13 @@ class SheetWords:
             "ends": [_measured(self.end(node)) for node in of_kind["end"]],
             "procedures": [_measured(self.procedure(procedure)) for procedure in o.procedures],
             "undo": self.undo_list(),
+            "record": [
+                {"number": node.number, "title": rich(node.title), "only": node.models}
+                | {"limits": self.limits(node), "blanks": self.blanks(node)}
+                for node in o.nodes
+                if node.kind == "reading"
+            ],
+            "suspects": self.standing is not None,
         }
 
     # head
@@ -117,13 +150,31 @@ class SheetWords:
 
     def step(self, node: Node) -> Piece:
         return self.common(node) | {
-            "limits": [
-                {"only": spec.models, "text": spec.text, "also": spec.also} for spec in node.specs
-            ],
+            "limits": self.limits(node),
+            "standing": self.suspects(node),
+            "code": None,
             "blanks": self.blanks(node),
             "answers": [self.answer(node, outcome) for outcome in node.outcomes],
             "then": self.say.way(node.exit, node.models) if node.kind == "step" else None,
         }
+
+    def limits(self, node: Node) -> list[Piece]:
+        return [{"only": spec.models, "text": spec.text, "also": spec.also} for spec in node.specs]
+
+    def suspects(self, node: Node) -> Piece | None:
+        """What is ruled out and what is still suspect on arrival, where that is asked for."""
+        known = self.standing.get(node.name) if self.standing is not None else None
+        if known is None:
+            return None
+        ruled_out, suspect = (
+            [self.say.nodes[name] for name in names if name in self.say.nodes]
+            for names in (known.ruled_out, known.suspect)
+        )
+        if len(suspect) <= _TITLED:
+            shown = [{"number": one.number, "title": rich(one.title)} for one in suspect]
+        else:
+            shown = _in_runs(suspect)
+        return {"out": _in_runs(ruled_out), "suspect": shown}
 
     def answer(self, node: Node, outcome: Outcome) -> Piece:
         label, both = len(outcome.label), len(outcome.label) + len(outcome.detail)
@@ -239,6 +290,44 @@ class SheetWords:
             "caption": picture.caption,
             "alt": picture.caption or prose.plain(title),
         }
+
+
+def _in_runs(faults: Sequence[Node]) -> list[Piece]:
+    """Numbers of faults; three and more that follow one another as "F3 to F7"."""
+    runs: list[list[Node]] = []
+    for fault in faults:
+        if runs and _digits(fault) == _digits(runs[-1][-1]) + 1:
+            runs[-1].append(fault)
+        else:
+            runs.append([fault])
+    shown = []
+    for run in runs:
+        if len(run) > 2:
+            shown.append(f"{run[0].number} to {run[-1].number}")
+        else:
+            shown += [fault.number for fault in run]
+    return [{"number": number, "title": ""} for number in shown]
+
+
+def _digits(fault: Node) -> int:
+    return int(fault.number.lstrip("F"))
+
+
+def _without_how(outline: Outline) -> Outline:
+    """The outline without what says how a node is done, and what it takes to do it."""
+    return replace(
+        outline,
+        about="",
+        stages=tuple(replace(stage, about="") for stage in outline.stages),
+        nodes=tuple(
+            replace(
+                node, how="", picture=None,
+                cost=replace(node.cost, minutes=None, minutes_text="", tools=(), parts=(),
+                             access=""),
+            )
+            for node in outline.nodes
+        ),
+    )  # fmt: skip
 
 
 def shortened(words: str, letters: int) -> str:

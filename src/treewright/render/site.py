@@ -95,6 +95,7 @@ def page(
     chart_svg: str = "",
     pictures: Mapping[str, bytes] | None = None,
     translations: Sequence[Outline] = (),
+    preview: str = "",
 ) -> str:
     """The walk-through of a tree, as one HTML page that needs nothing else.
 
@@ -105,6 +106,7 @@ def page(
         pictures: the bytes of each picture (PNG, JPEG, GIF or WebP), by the file as the
             tree writes it. One that is missing or of another kind is said to be missing.
         translations: the same tree in other languages.
+        preview: the file beside it that shows what is printed; "" for none.
 
     Returns:
         The page's text; the same for the same arguments.
@@ -126,6 +128,7 @@ def page(
         chart=web.markup(chart),
         texts=texts,
         pictures=_data_addresses(pictures or {}),
+        preview=preview,
     )
 
 

@@ -16,7 +16,7 @@ from treewright.reason.order.exact import Best, best_order
 from treewright.reason.order.from_tree import Question, question
 from treewright.reason.order.instance import Last, bits
 from treewright.reason.order.keeps import Breach, breaches
-from treewright.reason.order.movable import Asked
+from treewright.reason.order.movable import AuthorsOrder
 from treewright.reason.order.moves import Gain, gains
 from treewright.reason.order.plan import reckon
 from treewright.record import record
@@ -136,7 +136,7 @@ class _Finder:
         self.context, self.tree, self.last = context, context.tree, last
         self.followed: dict[_Key, Followed] = {}
         self.unasked: dict[str, tuple[Symptom, str]] = {}
-        self._asked: dict[Graph, tuple[list[Asked], frozenset[str]]] = {}
+        self._asked: dict[Graph, tuple[list[AuthorsOrder], frozenset[str]]] = {}
         self._best: dict[Question, Best] = {}
 
     def orders(self, model: str | None) -> Iterator[_Key]:
@@ -155,11 +155,11 @@ class _Finder:
             self._best[of] = best_order(of.instance, seconds, points)
         return self._best[of]
 
-    def asked(self, model: str | None) -> tuple[list[Asked], frozenset[str]]:
+    def asked(self, model: str | None) -> tuple[list[AuthorsOrder], frozenset[str]]:
         """The symptoms that can be asked about, and what is passed from the others."""
         graph = self.context.graph(model)
         if graph not in self._asked:
-            asked: list[Asked] = []
+            asked: list[AuthorsOrder] = []
             unsure: set[str] = set()
             for name, symptom in self.tree.symptoms.items():
                 if entry(name) not in graph.entries:
@@ -174,6 +174,6 @@ class _Finder:
                     unsure.update(graph.reached_from([entry(name)], retests=False))
                 else:
                     followed = follow_author(self.tree, graph, name, of)
-                    asked.append(Asked(name, of, followed))
+                    asked.append(AuthorsOrder(name, of, followed))
             self._asked[graph] = asked, frozenset(unsure)
         return self._asked[graph]

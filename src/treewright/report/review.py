@@ -1,8 +1,9 @@
 """The reviewer's page: whether a tree may be printed, and what to look at before it is.
 
 One self-contained page without script: the findings beside the source, the chart with their
-places marked, what finds each fault and how long that takes, the conditions over the steps,
-and what was waived. Also for a tree that is not sound: then it shows what there is.
+places marked, what finds each fault and how long that takes, what a better order would save, the
+conditions over the steps, and what was waived. Also for a tree that is not sound: then it
+shows what there is.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from treewright.report.conditions import HOLDS, Cell, grid
 from treewright.report.coverage import Covered, coverage
 from treewright.report.listing import Files, Place, Shown, head_line
 from treewright.report.marked import Chart, Mark
+from treewright.report.reckoned import reckoned
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.quantity import minutes_text, number_text
 
@@ -78,6 +80,8 @@ def review_page(
     shown = [one for _, one in found.values()]
     drawn = _marked(chart_svg, tree, found, files)
     whole = not any(f.rule in UNREAD for f in review.findings)
+    sound = not any(f.level is Level.FAULT for f in review.findings)
+    cost = reckoned(tree) if sound and not tree.library else None
     return web.static_page(
         "review.html",
         SHEETS,
@@ -100,6 +104,10 @@ def review_page(
         coverage=[] if tree.library else list(_rows(tree, files)),
         strips=[] if tree.library else _strips(tree, files),
         legend=_LEGEND,
+        reckoned=None if cost is None else {
+            "matrix": web.markup(cost.matrix), "bars": web.markup(cost.bars),
+            "minutes": cost.minutes, "orders": cost.orders, "advice": cost.advice,
+        },
     )
 
 

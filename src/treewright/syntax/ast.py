@@ -71,11 +71,14 @@ class ReadingTest:
 
 @record
 class Answer:
-    """`if …: way`, or `otherwise: way` with `test` None and no words."""
+    """`if …: way`, or `otherwise: way` with `test` None and no words.
+
+    One of an `answers` line has no way, and its words also where they are `otherwise`.
+    """
 
     words: Word | None
     test: ReadingTest | None  # only in a reading
-    way: WayText
+    way: WayText | None
 
 
 @record
@@ -134,6 +137,7 @@ Value: TypeAlias = (
     | Answer
     | SpecText
     | tuple[Show, ...]
+    | tuple[Answer, ...]
     | Entry
     | WaiveText
     | PictureText

@@ -40,7 +40,8 @@ _WITH_WAY = ("if", "otherwise", "then")
 # Lines whose words are names, so that what is none can be said to be none.
 _OF_NAMES = (
     "access", "set up by", "undo by", "excludes", "at", "while", "start at", "needs", "before",
-    "sets", "clears", "doubts", "retest", "as in", "same as", "symptom", "ends", "shows", "waive",
+    "sets", "clears", "doubts", "retest", "as in", "same as", "symptom", "symptoms", "ends",
+    "shows", "waive",
 )  # fmt: skip
 
 

@@ -38,11 +38,13 @@ FORMS: dict[str, tuple[str, str]] = {
     "as in": ("a check or reading of a library", "as in: oil.oil-level"),
     "same as": ("the name of one check or reading", "same as: pump-up"),
     "symptom": ("the name of one symptom", "symptom: slow-fill"),
+    "symptoms": ("names of symptoms, parted by commas", "symptoms: slow-fill, noisy"),
     "ends": ("the name of the fault or end", "ends: hose-leak"),
     "tools": ("things, parted by commas", "tools: stopwatch, feeler gauge"),
     "parts": ("things, parted by commas", "parts: ring set, gasket"),
     "spec": ("a limit", "spec: 180 s ± 30 s"),
     "normal": ("the good answer", "normal: yes"),
+    "answers": ("answers, parted by commas", "answers: yes, low, milky"),
     "shows": ("what checks answer, parted by commas", "shows: pump-up above, oil-level low"),
     "waive": ("a rule, a colon and the reason", "waive gap: the gauge ends at 10 bar"),
     "if": ("an answer, a colon and the way on", "if yes: go next"),
@@ -79,6 +81,9 @@ def form_of(kind: str, key: str) -> tuple[str, str]:
     """What stands after the colon of such a line, and an example of the whole line."""
     if key == "access" and kind not in ("tree", "library"):
         return "one rung of the access ladder", "access: covers"
+    if key == "answers" and kind == "reading":
+        what = "limits, or `within`, `below` and `above` where it has a spec, parted by commas"
+        return what, "answers: 8.0 to 8.6 bar, below 8.0 bar, above 8.6 bar"
     return FORMS.get(key, ("some text", f"{key}: …"))
 
 

@@ -23,13 +23,13 @@ ORDER = (
     "machine", "models", "edition", "units",
     "set up by", "undo by", "excludes",
     "start at", "symptom", "model",
-    "share", "shows", "harm", "avoid", "to",
+    "share", "symptoms", "shows", "harm", "avoid", "to",
     "how", "needs", "before", "remedy", "time", "people", "tools", "parts", "licence", "access",
     "picture",
     "at", "while", "unit", "spec", "item",
     "retest", "sets", "clears", "doubts",
     "after remedy", "language", "about",
-    "waive", "normal", "if", "otherwise", "then", "entry", "ends",
+    "waive", "normal", "answers", "if", "otherwise", "then", "entry", "ends",
 )  # fmt: skip
 _PLACE = {key: place for place, key in enumerate(ORDER)}
 

@@ -24,7 +24,7 @@ _KEYS = {
     "only_for": "only for", "of_model": "model", "of_symptom": "symptom", "ladder": "access",
     "set_up": "set up by", "undo": "undo by", "places": "at", "whilst": "while",
     "start_at": "start at", "as_in": "as in", "same_as": "same as", "answer": "if", "judged": "if",
-    "after": "after remedy",
+    "judgements": "answers", "of_symptoms": "symptoms", "after": "after remedy",
 }  # fmt: skip
 
 _REPEATED = ("if", "spec", "waive", "item", "entry")  # lines a block may have more than once

@@ -109,6 +109,15 @@ class Reader:
                                   self.way(inside[1]))  # fmt: skip
             case "otherwise":
                 return ast.Answer(None, None, self.way(inside[0]))
+            case "answers":
+                return tuple(ast.Answer(self.word(token), None, None) for token in inside)
+            case "judgements":
+                return tuple(
+                    ast.Answer(
+                        words, None if isinstance(part, lark.Token) else self.test(part), None
+                    )
+                    for words, part in zip(self.pieces(), inside, strict=True)
+                )
             case "then":
                 return self.way(inside[0])
             case "spec":
@@ -154,6 +163,18 @@ class Reader:
         return ast.Word(
             " ".join(text.split()), self.span(start + lead, start + len(text.rstrip()))
         )
+
+    def pieces(self) -> list[ast.Word]:
+        """What stands between the commas behind the line's colon."""
+        whole = visible(self.raw)
+        at = whole.index(":") + 1
+        found = []
+        for piece in whole[at:].split(","):
+            start = at + len(piece) - len(piece.lstrip())
+            words = " ".join(piece.split())
+            found.append(ast.Word(words, self.span(start, at + len(piece.rstrip()))))
+            at += len(piece) + 1
+        return found
 
     def test(self, tree: Node) -> ast.ReadingTest:
         inside = cast(Node, tree.children[0])

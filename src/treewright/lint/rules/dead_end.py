@@ -1,8 +1,8 @@
 """What is looked for
     Looks for places where the technician has no way on: a check or reading without an
-    answer, a step that a way leads to and that has no `then:`, a symptom without a start,
-    `go next` with nothing further in the file, and a way to something that is not there on
-    one of the models.
+    answer, or with answers that are only named (`answers:`), a step that a way leads to and
+    that has no `then:`, a symptom without a start, `go next` with nothing further in the
+    file, and a way to something that is not there on one of the models.
 
 Why it matters at the machine
     The technician stands there in the middle of the job, perhaps with the machine locked
@@ -45,6 +45,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
+from treewright.lint.words import listed, shown
 from treewright.model.graph import entry
 from treewright.model.tree import Check, Fault, Name, Node, Reading, Step, Way, on_model, ways_of
 from treewright.record import record
@@ -82,11 +83,15 @@ def _ends(context: Context, model: str | None) -> Iterator[_End]:
             yield from _absent(context, model, vertex, "", symptom.start)
         elif not context.has_missing(symptom.span):
             message = f"the symptom `{symptom.name}` does not say where to start"
-            yield _End(vertex, "", message, "add `start at:` with the first check", symptom.span)
+            help = "add `start at:` with the first check"
+            if context.is_bare:
+                help += "; `treewright draft` finds the best one"
+            yield _End(vertex, "", message, help, symptom.span)
     for node in context.nodes(model):
         yield from _without_way(context, model, node)
         if isinstance(node, Fault) and node.retest:
             yield from _absent(context, model, node.name, "retest", node.retest)
+        yield from _open_answers(node)
         for answer, way in ways_of(node):
             yield from _way_ends(context, model, node, answer, way)
 
@@ -106,6 +111,19 @@ def _without_way(context: Context, model: str | None, node: Node) -> Iterator[_E
                 help = "add `then:` with what comes next, or lead here with `do … , then …`"
                 label = Label(into[0].span, "a way leads to it here")
                 yield _End(node.name, "", message, help, node.span, (label,))
+
+
+def _open_answers(node: Node) -> Iterator[_End]:
+    """A check of which some answers are only named so far."""
+    left = [(answer, way) for answer, way in ways_of(node) if way.kind == "open"]
+    if left:
+        answers = listed([shown(answer) for answer, _ in left])
+        message = f"`{node.name}` does not say yet where it goes on after {answers}"
+        help = (
+            f"add a line for each answer, like `if {left[0][0]}: go next`; "
+            "`treewright draft` writes them all in the best order"
+        )
+        yield _End(node.name, "", message, help, left[0][1].span)
 
 
 def _way_ends(

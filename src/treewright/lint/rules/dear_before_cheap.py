@@ -81,7 +81,7 @@ from treewright.model.graph import Graph, entry
 from treewright.model.tree import Check, Fault, Reading, Tree
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question
-from treewright.reason.order.movable import Asked
+from treewright.reason.order.movable import AuthorsOrder
 from treewright.reason.order.moves import Gain, gains, ways_of
 from treewright.text.diagnostic import Finding, Label, Level
 from treewright.text.quantity import number_text
@@ -126,7 +126,7 @@ def check(context: Context) -> Iterable[Finding]:
 def _swaps(context: Context, graph: Graph) -> Iterator[Gain]:
     """Pairs of neighbours to be swapped, none of them with a check of another."""
     tree = context.tree
-    asked: list[Asked] = []
+    asked: list[AuthorsOrder] = []
     unsure: set[str] = set()  # what is passed from a symptom of which not all is known
     for symptom in tree.symptoms:
         if entry(symptom) not in graph.entries:
@@ -145,7 +145,7 @@ def _swaps(context: Context, graph: Graph) -> Iterator[Gain]:
             yield gain
 
 
-def _asked(tree: Tree, graph: Graph, symptom: str) -> Asked | None:
+def _asked(tree: Tree, graph: Graph, symptom: str) -> AuthorsOrder | None:
     """The author's order for a symptom; None where something it takes is not written."""
     try:
         of = question(tree, graph, symptom)
@@ -153,7 +153,7 @@ def _asked(tree: Tree, graph: Graph, symptom: str) -> Asked | None:
         return None
     if of is None or of.silent or of.no_share or of.no_time or ways_of(of) > MOST_WAYS:
         return None
-    return Asked(symptom, of, follow_author(tree, graph, symptom, of))
+    return AuthorsOrder(symptom, of, follow_author(tree, graph, symptom, of))
 
 
 RULE = Rule(

@@ -1,6 +1,7 @@
 """What is looked for
     Looks for faults, conditions, hazards, procedures and stages that nothing in the tree
-    names. A file that is only used by other trees is left alone.
+    names. A file that is only used by other trees is left alone, and so are the faults of one
+    in which the ways on are still to be written.
 
 Why it matters at the machine
     A hazard that is shown nowhere warns nobody, and a fault that no answer finds is never
@@ -76,8 +77,9 @@ _WHY = {
 
 
 def check(context: Context) -> Iterable[Finding]:
+    bare = context.is_bare
     for what, name, span in context.tree.unused:
-        if name in context.hoped_for:
+        if name in context.hoped_for or (bare and what == "fault"):
             continue
         message = "no check, reading or step stands in the stage {}"
         if what != "stage":

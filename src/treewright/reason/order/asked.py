@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
 from fractions import Fraction
 from functools import cached_property
+from typing import TypeAlias
 
 from treewright.model.graph import Graph
 from treewright.model.tree import Check, Reading, Step, Tree
@@ -25,6 +26,9 @@ from treewright.reason.ways import ways
 from treewright.record import record
 
 NOTHING: frozenset[str] = frozenset()
+
+# Faults that are followed together, each with how often it comes this way (of 1).
+Group: TypeAlias = tuple[tuple[int, Fraction], ...]
 
 
 @record
@@ -49,11 +53,12 @@ class Asked:
     """Answers for the faults of a question."""
 
     def __init__(self, tree: Tree, graph: Graph, of: Question) -> None:
-        self.tree, self.graph, self.of = tree, graph, of
+        self.of, self.tree, self.graph = of, tree, graph
         self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
 
     @cached_property
     def _prover(self) -> Prover:
+        """Only there where a step puts something in doubt."""
         trips = Trips(ways(self.tree, self.graph, self.graph.model))
         return Prover(trips, Suspects(self.tree, self.graph))
 
@@ -61,24 +66,38 @@ class Asked:
         self, fault: int, node: Check | Reading, said: Said
     ) -> Iterator[tuple[int, Fraction, Said]]:
         """The answers that can come, how often each does (of 1), and what is said by then."""
+        for answer, ((_, part),), then in self.of_group(((fault, Fraction(1)),), node, said):
+            yield answer, part, then
+
+    def of_group(
+        self, group: Group, node: Check | Reading, said: Said
+    ) -> Iterator[tuple[int, Group, Said]]:
+        """The same for faults that said the same so far: those that can give each answer."""
         before = said.answers.get(node.name, ())
         if before and node.name not in said.doubted:
-            yield before[-1], Fraction(1), said
+            yield before[-1], group, said
             return
-        classes = self._classes(fault, node, node.name in said.mended)
-        new = [tuple(answer for answer in same if answer not in before) for same in classes]
-        left = [same for same in new if same]
-        if not left:
-            yield before[-1], Fraction(1), said
-            return
-        for same in left:
-            for answer in same:
-                then = replace(
-                    said,
-                    answers={**said.answers, node.name: (*before, answer)},
-                    doubted=said.doubted - {node.name},
-                )
-                yield answer, Fraction(1, len(left) * len(same)), then
+        new: dict[int, list[tuple[int, Fraction]]] = {}
+        again = []
+        for fault, part in group:
+            classes = self._classes(fault, node, node.name in said.mended)
+            fresh = [tuple(answer for answer in same if answer not in before) for same in classes]
+            left = [same for same in fresh if same]
+            again += [] if left else [(fault, part)]
+            for same in left:
+                ways_on = len(left) * len(same)
+                for answer in same:
+                    one = fault, part / ways_on if ways_on > 1 else part
+                    new.setdefault(answer, []).append(one)
+        if again:
+            yield before[-1], tuple(again), said
+        for answer, some in new.items():
+            then = replace(
+                said,
+                answers={**said.answers, node.name: (*before, answer)},
+                doubted=said.doubted - {node.name},
+            )
+            yield answer, tuple(some), then
 
     def _classes(
         self, fault: int, node: Check | Reading, mended: bool

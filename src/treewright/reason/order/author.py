@@ -10,11 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import field, replace
 from fractions import Fraction
-from typing import TypeAlias
 
 from treewright.model.graph import Graph
 from treewright.model.tree import Check, Reading, Step, Tree, Way
-from treewright.reason.order.asked import Asked, Said
+from treewright.reason.order.asked import Asked, Group, Said
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import bits
 from treewright.reason.order.plan import closing, deep, set_up
@@ -108,21 +107,17 @@ class _Job:
     way: tuple[Taken, ...] = ()
 
 
-# Faults that are followed together, since they answered alike so far: each with how often.
-_Group: TypeAlias = tuple[tuple[int, Fraction], ...]
-
-
 class _Walk:
     def __init__(self, tree: Tree, graph: Graph, of: Question, group_of: dict[int, int]) -> None:
         self.group_of = group_of
         self.tree, self.model, self.of = tree, graph.model, of
-        self.there = set(graph.vertices)
         self.asked = Asked(tree, graph, of)
+        self.there = set(graph.vertices)
         self.bit = {state.name: 1 << at for at, state in enumerate(of.instance.states)}
         self.idle = of.instance.idle
 
-    def follow(self, group: _Group, job: _Job) -> Iterator[tuple[int, End]]:
-        """All ends that faults can come to."""
+    def follow(self, group: Group, job: _Job) -> Iterator[tuple[int, End]]:
+        """All ends that faults can come to that answered alike so far."""
         node = self.tree.nodes.get(job.at or "")
         here = (job.at, job.held, job.said.key)
         if node is None or node.name not in self.there or here in job.been:
@@ -130,8 +125,8 @@ class _Walk:
             return
         job = replace(job, been=job.been | {here})
         if isinstance(node, Step):
-            for some, done in self.do(node.name, group, job):
-                yield from self.on(some, node.way, done)
+            for some, then in self.do(group, node.name, job):
+                yield from self.go(some, node.way, then)
         elif isinstance(node, Check | Reading) and node.name in self.asked.place:
             check, of = self.asked.place[node.name], self.of.instance
             before = job.spent
@@ -142,37 +137,26 @@ class _Walk:
                 cost, held = set_up(of, job.held, of.probes[check].needs)
                 spent = before + cost + of.costs[check]
                 job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
-            for answer, said, some in self.says(group, node, job):
-                way = (*job.way, Taken(check, answer, before))
-                then = replace(job, said=said, way=way)
-                yield from self.on(some, node.outcomes[answer].way, then)
+            for answer, some, said in self.asked.of_group(group, node, job.said):
+                passed = (*job.way, Taken(check, answer, before))
+                then = replace(job, said=said, way=passed)
+                yield from self.go(some, node.outcomes[answer].way, then)
         else:
             yield from self.ends(group, node.name, job)
 
-    def says(
-        self, group: _Group, node: Check | Reading, job: _Job
-    ) -> Iterator[tuple[int, Said, _Group]]:
-        """The answers that a check can give, with what is said by then and who gives them."""
-        given: dict[int, tuple[Said, list[tuple[int, Fraction]]]] = {}
-        for fault, part in group:
-            for answer, often, said in self.asked.at(fault, node, job.said):
-                given.setdefault(answer, (said, []))[1].append((fault, part * often))
-        for answer, (said, some) in sorted(given.items(), key=lambda one: one[0]):
-            yield answer, said, tuple(some)
-
-    def on(self, group: _Group, way: Way | None, job: _Job) -> Iterator[tuple[int, End]]:
-        """All ends behind a way, with what is done on it."""
+    def go(self, group: Group, way: Way | None, job: _Job) -> Iterator[tuple[int, End]]:
+        """Follows faults along a way: what is done on it, and where it leads."""
+        target = way.target_on(self.model) if way else None
         jobs = [(group, job)]
         for name in way.does if way else ():
-            jobs = [done for some, before in jobs for done in self.do(name.name, some, before)]
-        target = way.target_on(self.model) if way else None
-        for some, done in jobs:
-            yield from self.follow(some, replace(done, at=target.name if target else None))
+            jobs = [done for some, one in jobs for done in self.do(some, name.name, one)]
+        for some, one in jobs:
+            yield from self.follow(some, replace(one, at=target.name if target else None))
 
-    def do(self, name: str, group: _Group, job: _Job) -> Iterator[tuple[_Group, _Job]]:
+    def do(self, group: Group, name: str, job: _Job) -> list[tuple[Group, _Job]]:
         """A step or a procedure done: what it sets up is paid as set-up, all else besides.
 
-        Faults of which it may put right different things are followed apart from there on.
+        It may mend what some faults show and others do not: then they part here.
         """
         step, procedure = self.tree.nodes.get(name), self.tree.procedures.get(name)
         time, sets, clears, undoes = Fraction(0), 0, 0, 0
@@ -195,16 +179,15 @@ class _Walk:
         spent = job.spent + cost
         job = replace(job, spent=spent, held=held & ~clears, besides=besides)
         if not isinstance(step, Step) or not step.doubts:
-            yield group, job
-            return
-        apart: dict[object, tuple[Said, list[tuple[int, Fraction]]]] = {}
+            return [(group, job)]
+        parted: dict[tuple[object, ...], tuple[list[tuple[int, Fraction]], _Job]] = {}
         for fault, part in group:
             said = self.asked.after(fault, step, job.said)
-            apart.setdefault(said.key, (said, []))[1].append((fault, part))
-        for said, some in apart.values():
-            yield tuple(some), replace(job, said=said)
+            some, _ = parted.setdefault(said.key, ([], replace(job, said=said)))
+            some.append((fault, part))
+        return [(tuple(some), one) for some, one in parted.values()]
 
-    def ends(self, group: _Group, node: str | None, job: _Job) -> Iterator[tuple[int, End]]:
+    def ends(self, group: Group, node: str | None, job: _Job) -> Iterator[tuple[int, End]]:
         of = self.of.instance
         for fault, part in group:
             spent = job.spent + closing(of, fault, self.group_of[fault], job.held, job.done)

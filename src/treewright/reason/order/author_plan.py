@@ -1,7 +1,8 @@
 """The author's own order as a plan, where it is one that a best order could be.
 
-That is where, steps left out of account, no check is asked twice, and answers that no fault
-tells apart lead on alike. Then it can be asked how long it stays the best.
+That is where, steps and checks that all faults answer alike left out of account, no check is
+asked twice, and answers that no fault tells apart lead on alike. Then it can be asked how long
+it stays the best.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ class _Made:
         self.tree, self.model, self.of = tree, graph.model, of
         self.there = frozenset(graph.vertices)
         self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
+        self.idle = of.instance.idle
 
     def plan(self, at: str | None, faults: int, been: frozenset[str]) -> Plan | None:
         """What is done from a node on while some faults are suspected."""
@@ -57,6 +59,8 @@ class _Made:
             if plan is None:
                 return None
             branches.append((answer, plan))
+        if self.idle >> check & 1:
+            return self.same(plan for _, plan in branches)
         return Plan(faults, check, tuple(branches))
 
     def onward(

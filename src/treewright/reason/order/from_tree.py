@@ -7,11 +7,12 @@ come `before` a check is in it wherever that check is, also if no way of the aut
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from statistics import median
 
 from treewright.model.graph import Graph, entry
-from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree
+from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree, on_model
 from treewright.reason.answers import Answers
 from treewright.reason.held import exclusions
 from treewright.reason.order.instance import (
@@ -58,16 +59,34 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
         The question; None where no fault that shows anything is behind the symptom.
     """
     reached = set(graph.reached_from([entry(symptom)], retests=False))
-    first = _firsts(tree, set(graph.vertices))
+    first = _firsts(tree, graph.model)
     for name in list(reached):
         reached |= first.get(name, set())
     nodes = [node for node in tree.nodes.values() if node.name in reached]
+    return question_of(tree, graph.model, nodes, last)
+
+
+def question_of(
+    tree: Tree,
+    model: str | None,
+    nodes: Sequence[Node],
+    last: Last = "inferred",
+    *,
+    silent: bool = False,
+) -> Question | None:
+    """Puts the question for some of a tree's nodes, whatever ways lead to them.
+
+    Args:
+        nodes: the faults to tell apart and the checks that may be asked, in the file's order.
+        silent: whether faults that show nothing are in it: every check is normal with them.
+    """
     all_faults = [node for node in nodes if isinstance(node, Fault)]
-    faults = [fault for fault in all_faults if fault.shows]
+    faults = [fault for fault in all_faults if fault.shows or silent]
     if not faults:
         return None
     checks = [node for node in nodes if isinstance(node, Check | Reading) and node.outcomes]
-    answers = Answers(tree, graph.model)
+    first = _firsts(tree, model)
+    answers = Answers(tree, model)
     times = [check.cost.minutes for check in checks if check.cost.minutes is not None]
     usual = median(times) if times else Fraction(1)
     shares = [fault.share for fault in faults if fault.share is not None]
@@ -97,7 +116,7 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
             name,
             setup or 0,
             undo or 0,
-            sum(1 << place[other] for other in exclusions(tree, name) if other in place),
+            sum({1 << place[other] for other in exclusions(tree, name) if other in place}),
         )
         for name, setup, undo in conditions
     ]
@@ -113,7 +132,7 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
     return Question(
         instance(suspects, probes, states, last=last, ladder=bool(tree.access)),
         tuple(stands_for),
-        tuple(fault.name for fault in all_faults if not fault.shows),
+        tuple(fault.name for fault in all_faults if fault not in faults),
         tuple(fault.name for fault in faults if fault.share is None),
         (
             *(check.name for check in checks if check.cost.minutes is None),
@@ -122,11 +141,11 @@ def question(tree: Tree, graph: Graph, symptom: str, last: Last = "inferred") ->
     )
 
 
-def _firsts(tree: Tree, there: set[str]) -> dict[str, set[str]]:
+def _firsts(tree: Tree, model: str | None) -> dict[str, set[str]]:
     """By check all that must come before it on a model, at one remove or more."""
     found: dict[str, set[str]] = {}
     for node in tree.nodes.values():
-        if isinstance(node, Check | Reading) and node.name in there:
+        if isinstance(node, Check | Reading) and on_model(node.models, model):
             for later in node.before:
                 found.setdefault(later.name, set()).add(node.name)
     for name in found:
@@ -167,7 +186,7 @@ def _own_check(fault: int, probes: list[Probe]) -> int | None:
 
 
 def _conditions(
-    tree: Tree, nodes: list[Node]
+    tree: Tree, nodes: Sequence[Node]
 ) -> list[tuple[str, Fraction | None, Fraction | None]]:
     """The conditions that checks need, or that exclude those, with what set-up and undo take."""
     needed = {

@@ -16,7 +16,7 @@ from treewright.record import record
 
 
 @record
-class Asked:
+class AuthorsOrder:
     """The author's order for one symptom, followed: what a move is weighed by."""
 
     symptom: str
@@ -57,7 +57,7 @@ def on_the_way(end: End, first: int, then: int) -> tuple[Taken | None, Taken | N
 class Movable:
     """Finds the moves that nothing but minutes could speak against."""
 
-    def __init__(self, tree: Tree, ways: Graph, asked: Sequence[Asked]) -> None:
+    def __init__(self, tree: Tree, ways: Graph, asked: Sequence[AuthorsOrder]) -> None:
         self.tree, self.ways, self.asked = tree, ways, asked
         self.rungs = {name: at for at, name in enumerate(tree.access)}
         self.shown = self._shown()

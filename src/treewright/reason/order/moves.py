@@ -17,7 +17,7 @@ from treewright.model.tree import Check, Name, Outcome, Reading, Step, Tree, Way
 from treewright.reason.order.author import Followed, follow_author
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.keeps import breaches
-from treewright.reason.order.movable import Asked, Movable, Move, number_of, on_the_way
+from treewright.reason.order.movable import AuthorsOrder, Movable, Move, number_of, on_the_way
 from treewright.record import record
 
 
@@ -50,7 +50,7 @@ class Gain:
 def gains(
     tree: Tree,
     ways: Graph,
-    asked: Sequence[Asked],
+    asked: Sequence[AuthorsOrder],
     worth: Mapping[str, Fraction],
     unsure: Collection[str] = (),
     *,
@@ -125,7 +125,7 @@ def moved(tree: Tree, move: Move) -> Tree:
     return replace(tree, nodes=nodes, symptoms=symptoms)
 
 
-def _gain(tree: Tree, ways: Graph, move: Move, passing: Sequence[Asked]) -> Gain | None:
+def _gain(tree: Tree, ways: Graph, move: Move, passing: Sequence[AuthorsOrder]) -> Gain | None:
     other = moved(tree, move)
     other_ways = graph(other, ways.model)
     saved = []
@@ -151,7 +151,7 @@ def _ends(followed: Followed) -> dict[str, Counter[str | None]]:
 # ---- what a move brings, about ----------------------------------------------------------------
 
 
-def _passes(asked: Asked, move: Move) -> bool:
+def _passes(asked: AuthorsOrder, move: Move) -> bool:
     number = number_of(asked.question)
     first = number.get(move.first)
     return first is not None and any(
@@ -162,7 +162,7 @@ def _passes(asked: Asked, move: Move) -> bool:
     )
 
 
-def _about(asked: Asked, move: Move) -> Fraction:
+def _about(asked: AuthorsOrder, move: Move) -> Fraction:
     """What a move saves, but for what the set-up changes."""
     of, number = asked.question.instance, number_of(asked.question)
     first, then = number[move.first], number[move.then]

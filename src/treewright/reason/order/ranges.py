@@ -229,8 +229,11 @@ def _ways(
         for _, other in tries(of, plan.faults, held, done) if of.last == "confirmed" else ():
             check = of.suspects[other].confirm
             if check is not None and not done >> check & 1:
-                moves, _ = moves_to(of, held, of.probes[check].needs)
-                items = (*items, *_moved(moves), ("check", check))
+                now = held
+                for one in of.rows[check]:
+                    if not done >> one & 1:
+                        moves, now = moves_to(of, now, of.probes[one].needs)
+                        items = (*items, *_moved(moves), ("check", one))
             items = (*items, ("remedy", other))
             if other == fault:
                 break
@@ -240,9 +243,9 @@ def _ways(
     items = (*items, *_moved(moves), ("check", plan.probe))
     given = list(bits(answers(of.probes[plan.probe], fault)))
     follows = dict(plan.branches)
+    done |= 1 << plan.probe
     for answer in given:
-        then, now = follows[answer], done | 1 << plan.probe
-        yield from _ways(of, fault, then, part / len(given), items, held, now)
+        yield from _ways(of, fault, follows[answer], part / len(given), items, held, done)
 
 
 def _moved(moves: list[tuple[bool, int]]) -> Iterator[tuple[_Kind, int]]:

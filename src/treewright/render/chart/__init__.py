@@ -17,7 +17,10 @@ from treewright.render.cut import cut
 from treewright.render.outline import Outline
 from treewright.render.paper import legible, missing_glyphs
 
-__all__ = ["PROLOG", "ChartError", "Paper", "dot_source", "paper_needed", "pdf", "svg"]
+__all__ = [
+    "PROLOG", "ChartError", "Paper", "dot_source", "overview", "paper_needed", "pdf", "svg",
+    "tiles",
+]  # fmt: skip
 
 PROLOG = '<?xml version="1.0" encoding="UTF-8"?>\n'
 """Stands before the `svg` element in a file of its own."""
@@ -43,6 +46,7 @@ def svg(
     *,
     model: str | None = None,
     symptom: str | None = None,
+    highlight: str | None = None,
     run: Engine | None = None,
     program: str | None = None,
 ) -> str:
@@ -54,14 +58,16 @@ def svg(
         outline: the compiled tree.
         model: leave out what is only for other models.
         symptom: draw only what can be reached from this one.
+        highlight: a symptom, fault or other node whose ways stand out.
         run: the engine; None: the one installed with the toolkit.
         program: another program to lay it out with, such as "dot"; None: the installed one.
 
     Raises:
         ChartError: the chart cannot be drawn.
-        LookupError: the tree has no such symptom or model.
+        LookupError: the tree has no such symptom or model, or nothing that is to stand out.
     """
-    draughtsman = Draughtsman(cut(outline, symptom, model), run or find_engine(program))
+    engine = run or find_engine(program)
+    _, draughtsman = _drawn_by(outline, symptom, model, highlight, engine)
     return draughtsman.drawn([draughtsman.plan()])[0].svg
 
 
@@ -71,6 +77,7 @@ def pdf(
     *,
     model: str | None = None,
     symptom: str | None = None,
+    highlight: str | None = None,
     run: Engine | None = None,
     program: str | None = None,
 ) -> bytes:
@@ -81,15 +88,73 @@ def pdf(
 
     Args:
         paper: None: A4 where that holds the chart on one sheet, otherwise A3.
-        outline, model, symptom, run, program: as for `svg`.
+        outline, model, symptom, highlight, run, program: as for `svg`.
 
     Raises:
         ChartError: the chart cannot be drawn.
-        LookupError: the tree has no such symptom or model.
+        LookupError: the tree has no such symptom or model, or nothing that is to stand out.
         PaperError: the page could not be made.
     """
-    asked = cut(outline, symptom, model)
-    return on_paper.pdf(asked, _for_paper(asked, run or find_engine(program)), paper)
+    engine = run or find_engine(program)
+    asked, draughtsman = _drawn_by(outline, symptom, model, highlight, engine, legibly=True)
+    return on_paper.pdf(asked, draughtsman, paper)
+
+
+def tiles(
+    outline: Outline,
+    paper: Paper = "a4",
+    *,
+    model: str | None = None,
+    symptom: str | None = None,
+    highlight: str | None = None,
+    run: Engine | None = None,
+    program: str | None = None,
+) -> bytes:
+    """The chart as one large picture, cut over as many sheets as it takes, to be put together.
+
+    Args:
+        paper: the paper at hand.
+        outline, model, symptom, highlight, run, program: as for `svg`.
+
+    Raises:
+        ChartError, LookupError, PaperError: as for `pdf`.
+    """
+    from treewright.render.chart.shape import ENTRY_CIRCLE
+    from treewright.render.chart.tiling import pdf as tiled
+
+    engine = run or find_engine(program)
+    asked, draughtsman = _drawn_by(outline, symptom, model, highlight, engine, legibly=True)
+    plan = draughtsman.plan()
+    (drawing,) = draughtsman.drawn([plan])
+    largest = max(max(one.width, one.height) / 2 for one in figures_of(plan).values())
+    reach = largest + 4 * ENTRY_CIRCLE
+    return tiled(asked, drawing, reach, on_paper.hazards_of(asked, plan), paper)
+
+
+def overview(
+    outline: Outline,
+    paper: Paper | None = None,
+    *,
+    model: str | None = None,
+    run: Engine | None = None,
+    program: str | None = None,
+) -> tuple[str, bytes]:
+    """The stages of the tree on one page, as SVG and as PDF.
+
+    Args:
+        paper: None: A4, or the smallest on which it is legible.
+        outline, model, run, program: as for `svg`.
+
+    Raises:
+        ChartError, LookupError, PaperError: as for `pdf`.
+    """
+    from treewright.render.chart.stages import FOOT, plan_overview
+
+    asked = cut(outline, None, model)
+    draughtsman = _for_paper(asked, run or find_engine(program))
+    (drawing,) = draughtsman.drawn([draughtsman.worded(plan_overview(asked))])
+    printed = on_paper.on_one_sheet(asked, drawing, asked.hazards, paper, FOOT)
+    return drawing.svg, printed
 
 
 def paper_needed(
@@ -107,6 +172,29 @@ def paper_needed(
     """
     asked = cut(outline, symptom, model)
     return on_paper.paper_needed(asked, _for_paper(asked, run or find_engine()))
+
+
+def _drawn_by(
+    outline: Outline,
+    symptom: str | None,
+    model: str | None,
+    highlight: str | None,
+    run: Engine,
+    *,
+    legibly: bool = False,
+) -> tuple[Outline, Draughtsman]:
+    """The part of the tree that is asked for, and who draws its chart."""
+    asked = cut(outline, symptom, model)
+    reword = legible if legibly and missing_glyphs(outline) else None
+    if highlight is None:
+        return asked, Draughtsman(asked, run, reword)
+    from treewright.render.chart.highlight import Highlighter, titled, ways_of
+
+    ways = ways_of(asked, highlight)
+    asked = titled(asked, highlight)
+    draughtsman = Highlighter(asked, run, reword)
+    draughtsman.ways = ways
+    return asked, draughtsman
 
 
 def _for_paper(outline: Outline, run: Engine) -> Draughtsman:

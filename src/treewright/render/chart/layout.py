@@ -57,7 +57,10 @@ class Draughtsman:
 
     def plan(self, part: Part | None = None) -> Plan:
         """What is drawn; None: the whole chart."""
-        content = self._planner.plan(part)
+        return self.worded(self._planner.plan(part))
+
+    def worded(self, content: Plan) -> Plan:
+        """A plan in words that can be drawn."""
         return content if self._reword is None else reworded(content, self._reword)
 
     def measured(self, plans: Sequence[Plan]) -> list[Size]:

@@ -81,11 +81,48 @@ def pdf(outline: Outline, draughtsman: Draughtsman, paper: Paper | None) -> byte
         PaperError: the page could not be made.
     """
     used, sheets = _sheets(outline, draughtsman, (paper,) if paper is not None else USUAL)
+    return printed(outline, used, sheets, after_remedy(outline))
+
+
+def on_one_sheet(
+    outline: Outline, drawing: Drawing, hazards: Sequence[Hazard], paper: Paper | None, foot: str
+) -> bytes:
+    """One drawing on one sheet, with head and legend: on A4, or the smallest that is legible.
+
+    Args:
+        outline: the compiled tree.
+        drawing: what is printed.
+        hazards: the ones to be listed, the gravest first.
+        paper: None: the first of A4 to A0 on which no type is below 8 pt.
+        foot: what stands at the foot; no longer than what is said there of a remedy.
+
+    Raises:
+        PaperError: the page could not be made.
+    """
+    papers = (paper,) if paper is not None else SERIES
+    for used in papers:
+        frames = [
+            frame(outline, tuple(hazards), used, across=across, first=True)
+            for across in (False, True)
+        ]
+        best = max(frames, key=lambda one: _scale(drawing.size, one))
+        sheet = _sheet((Spot(drawing, 0.0, 0.0),), drawing.size, best)
+        if sheet.scale >= SMALLEST:
+            break
+    return printed(outline, used, [sheet], foot)
+
+
+def printed(outline: Outline, used: Paper, sheets: Sequence[Sheet], foot: str) -> bytes:
+    """Sheets as PDF.
+
+    Raises:
+        PaperError: the page could not be made.
+    """
     data = {
         "title": plain_words(outline.title),
         "machine": plain_words(outline.machine),
         "mark": clean(outline.mark),
-        "remedy": after_remedy(outline),
+        "remedy": foot,
         "margin": MARGIN,
         "gap": GAP,
         "title_size": PAGE_TITLE,

@@ -1,0 +1,75 @@
+"""`treewright binder`: the checklists of a folder of trees as one PDF."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from treewright.build import Made, make, sheets
+from treewright.editions import Edition, paired, read, read_revision
+from treewright.outputs import write
+from treewright.project import Project, UsageError, find_trees, pictures
+from treewright.text.diagnostic import Level
+
+if TYPE_CHECKING:
+    from treewright.progress import Progress
+
+
+def run(options: argparse.Namespace, progress: Progress) -> int:
+    """Writes the binder of `options.folder` into `options.out`, for each paper.
+
+    Args:
+        options: `folder`; `papers`; `title`; `since`: a file, a folder, REV:PATH, a revision
+            of the folder itself, or None; `out`: the folder to write to.
+        progress: is told how far it is.
+
+    Returns:
+        the exit status: 1 where a tree has a fault, and so no checklist, otherwise 0.
+
+    Raises:
+        UsageError: a path is not there, no tree can be printed, or nothing can be written.
+    """
+    from treewright.render.binder import binder
+    from treewright.report import terminal
+
+    paths = find_trees([options.folder])
+    made = make(paths, [partial(sheets, papers=(paper,)) for paper in options.papers], None,
+                progress)  # fmt: skip
+    if made.findings:
+        sys.stderr.write(terminal.render(made.findings, trees=len(paths)))
+    if not made.outlines:
+        raise UsageError(f"no tree in `{options.folder}` can be printed")
+    changes = None if options.since is None else _changes(options, made, paths)
+    for at, paper in enumerate(options.papers):
+        printed = made.shown[at :: len(options.papers)]
+        content = binder(made.outlines, printed, paper, options.title, changes)
+        print(write(Path(options.out) / f"binder-{paper}.pdf", content).as_posix())
+    return 1 if any(finding.level is Level.FAULT for finding in made.findings) else 0
+
+
+def _changes(
+    options: argparse.Namespace, made: Made, paths: Sequence[Path]
+) -> list[dict[str, Any]]:
+    """The change sheets of the trees that differ from the older editions."""
+    from treewright.render.change_sheet import part
+
+    since: str = options.since
+    if ":" in since or Path(since).exists():
+        old = read(since)
+    else:
+        old = read_revision(since, options.folder)
+    shown: dict[str, dict[str, bytes]] = {}
+    for tree in (Project().load(path).tree for path in paths):
+        if tree is not None:
+            shown.setdefault(tree.name, pictures(tree))
+    new = [Edition("", one.name, one, shown.get(one.name, {})) for one in made.outlines]
+    found = []
+    for pair in paired(old, new):
+        compared = pair.compared()
+        if compared is None or compared.changes:
+            found.append(part(*pair.outlines, compared))
+    return found

@@ -1,0 +1,103 @@
+"""`treewright chart`: the flowchart, whole or cut; over many sheets; of the stages alone."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from typing import Any
+
+from treewright import build
+from treewright.build import Output, Sound
+from treewright.project import UsageError
+
+
+def maker(options: argparse.Namespace, engine: str | None) -> build.Maker:
+    """What `treewright chart` makes of a tree.
+
+    Args:
+        options: `overview`; `tiles`; `highlight`, `paper`, `symptom` and `model`, each a name
+            or None.
+        engine: the program that lays it out; None: the one installed with the toolkit.
+
+    Raises:
+        UsageError: what was asked for does not go together.
+    """
+    from functools import partial
+
+    if options.overview:
+        if options.tiles or options.highlight or options.symptom:
+            raise UsageError(
+                "`--overview` shows the stages of the whole tree on one page: it goes with"
+                " `--model` and `--paper` alone"
+            )
+        return partial(overviews, paper=options.paper, model=options.model, program=engine)
+    asked = {"symptom": options.symptom, "model": options.model, "program": engine}
+    if options.tiles:
+        return partial(tiled, paper=options.paper, highlight=options.highlight, **asked)
+    if options.highlight:
+        return partial(highlighted, name=options.highlight, paper=options.paper, **asked)
+    return partial(build.charts, paper=options.paper, **asked)
+
+
+def overviews(
+    sound: Sound, paper: str | None, model: str | None, program: str | None
+) -> Iterator[Output]:
+    """The stages on one page, as SVG and PDF."""
+    from treewright.render import chart
+
+    drawn, printed = _made(
+        sound, lambda: chart.overview(sound.outline, paper, model=model, program=program),  # type: ignore[arg-type]
+    )
+    name = "-".join(filter(None, (sound.outline.name, model, "overview"))).replace("/", "-")
+    yield f"{name}.svg", (chart.PROLOG + drawn).encode()
+    yield f"{name}.pdf", printed
+
+
+def tiled(
+    sound: Sound, paper: str | None, highlight: str | None, **asked: str | None
+) -> Iterator[Output]:
+    """The chart in one piece over many sheets, as PDF."""
+    from treewright.render import chart
+
+    made = _made(
+        sound,
+        lambda: chart.tiles(sound.outline, paper or "a4", highlight=highlight, **asked),  # type: ignore[arg-type]
+    )
+    yield _file(sound, asked, highlight, "chart-tiles.pdf"), made
+
+
+def highlighted(
+    sound: Sound, name: str, paper: str | None, **asked: str | None
+) -> Iterator[Output]:
+    """The chart with the ways of one symptom, fault or step standing out, as SVG and PDF."""
+    from treewright.render import chart
+
+    drawn = _made(sound, lambda: chart.svg(sound.outline, highlight=name, **asked))  # type: ignore[arg-type]
+    yield _file(sound, asked, name, "chart.svg"), (chart.PROLOG + drawn).encode()
+    printed = _made(
+        sound,
+        lambda: chart.pdf(sound.outline, paper, highlight=name, **asked),  # type: ignore[arg-type]
+    )
+    yield _file(sound, asked, name, "chart.pdf"), printed
+
+
+def _file(sound: Sound, asked: dict[str, str | None], highlight: str | None, end: str) -> str:
+    shown = f"ways-{highlight}" if highlight else None
+    parts = (sound.outline.name, asked["symptom"], asked["model"], shown, end)
+    return "-".join(filter(None, parts)).replace("/", "-")
+
+
+def _made(sound: Sound, make: Any) -> Any:
+    """What `make` makes.
+
+    Raises:
+        UsageError: the tree has not what was asked for, or the chart cannot be drawn.
+    """
+    from treewright.render.chart import ChartError
+
+    try:
+        return make()
+    except ChartError as wrong:
+        raise UsageError(f"the chart of {sound.outline.name} cannot be drawn: {wrong}") from None
+    except LookupError as wrong:
+        raise UsageError(f"{sound.outline.name}: {wrong.args[0]}") from None

@@ -1,0 +1,111 @@
+"""What is ruled out and still suspect at each node, against all ways listed one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from generate import tree as generated
+
+from treewright.model.build import build
+from treewright.model.tree import Check, Fault, Reading, Tree, on_model, ways_of
+from treewright.reason.standing import standing
+from treewright.syntax.parse import parse
+from treewright.text.source import Source
+
+MOST = 4000  # ways that are followed
+
+
+def read(text: str) -> Tree:
+    file, findings = parse(Source("one.tree", text))
+    assert findings == []
+    tree, slips = build(file, lambda name: file)
+    assert slips == []
+    return tree
+
+
+def gives(fault: Fault, node: Check | Reading, at: int) -> bool:
+    """Whether a fault may give an answer: what it says, else what is normal."""
+    if not fault.shows:
+        return True
+    said = [shown for shown in fault.shows if shown.node.name == node.name]
+    if not said:
+        return at in node.normal
+    return at in {shown.outcome for shown in said} or (
+        all(shown.maybe for shown in said) and at in node.normal
+    )
+
+
+def ways(tree: Tree, start: str, model: str | None) -> Iterator[list[tuple[str, int]]]:
+    """Every way from a node on that takes none twice: nodes, and the answer given at each."""
+    doubted = {one.name for n in tree.nodes.values() for one in getattr(n, "doubts", None) or ()
+               if not isinstance(n, Fault)}  # fmt: skip
+    waiting: list[list[tuple[str, int]]] = [[(start, -1)]]
+    while waiting:
+        way = waiting.pop()
+        yield way
+        node = tree.nodes[way[-1][0]]
+        if isinstance(node, Fault):
+            continue
+        for at, (_, on) in enumerate(ways_of(node)):
+            said = -1 if node.name in doubted and at in getattr(node, "normal", ()) else at
+            by_model = dict(on.by_model)
+            names = [on.target, *by_model.values()] if model is None else [
+                by_model.get(model, on.target)
+            ]
+            for target in {name.name for name in names if name is not None}:
+                there = tree.nodes[target]
+                if target not in [name for name, _ in way] and on_model(there.models, model):
+                    waiting.append([*way[:-1], (node.name, said), (target, -1)])
+
+
+def reached_from(tree: Tree, start: str, model: str | None) -> set[str]:
+    return {name for way in ways(tree, start, model) for name, _ in way}
+
+
+def by_hand(tree: Tree, symptom: str | None, model: str | None) -> dict[str, tuple[set[str], ...]]:
+    found: dict[str, tuple[set[str], ...]] = {}
+    count = 0
+    for one in tree.symptoms.values():
+        if symptom not in (None, one.name) or one.start is None:
+            continue
+        reached = reached_from(tree, one.start.name, model)
+        everyone = [n for n in tree.nodes.values() if isinstance(n, Fault)
+                    and on_model(n.models, model)]  # fmt: skip
+        for way in ways(tree, one.start.name, model):
+            count += 1
+            assert count < MOST
+            out = set()
+            for name, at in way[:-1]:
+                node = tree.nodes[name]
+                if isinstance(node, Check | Reading) and at >= 0:
+                    out |= {f.name for f in everyone if not gives(f, node, at)}
+            suspect = {f.name for f in everyone if f.name in reached} - out
+            before = found.get(way[-1][0])
+            found[way[-1][0]] = (
+                (out, suspect) if before is None else (before[0] & out, before[1] | suspect)
+            )
+    return found
+
+
+@pytest.mark.parametrize("number", range(6))
+@pytest.mark.parametrize("model", [None, "R20"])
+def test_every_way_agrees(number: int, model: str | None) -> None:
+    tree = read(generated(number, 22, seed=5))
+    for symptom in (None, *tree.symptoms):
+        expected = by_hand(tree, symptom, model)
+        got = standing(tree, symptom, model)
+        for name, (out, suspect) in expected.items():
+            assert set(got[name].ruled_out) == out, (symptom, name)
+            assert set(got[name].suspect) == suspect, (symptom, name)
+
+
+def test_by_hand() -> None:
+    """From the tree, by hand: a good oil level speaks for neither, a leak only for the joint."""
+    tree = read((Path(__file__).parent / "cases/sheets/slow-fill.tree").read_text())
+    got = standing(tree)
+    assert (got["oil"].ruled_out, got["oil"].suspect) == ((), ("low-oil", "leaky"))
+    assert (got["leak"].ruled_out, got["leak"].suspect) == (("low-oil",), ("leaky",))
+    assert (got["leaky"].ruled_out, got["leaky"].suspect) == (("low-oil",), ("leaky",))
+    assert got["look-further"].suspect == ()
