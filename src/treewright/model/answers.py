@@ -251,15 +251,32 @@ def shown(
     return Shown(node, outcome, show.maybe, show.answer.text, show.answer.span)
 
 
-def with_same(shows: tuple[Shown, ...], nodes: dict[str, Node]) -> tuple[Shown, ...]:
+def copies(nodes: dict[str, Node]) -> dict[str, Node]:
+    """The checks and readings that are the `same as` another, in the order of the file."""
+    return {
+        name: node
+        for name, node in nodes.items()
+        if isinstance(node, Check | Reading) and node.same_as is not None
+    }
+
+
+def with_same(
+    shows: tuple[Shown, ...], nodes: dict[str, Node], same: dict[str, Node]
+) -> tuple[Shown, ...]:
     """What a fault shows, with that of checks that are the `same as` one that it lists.
+
+    Args:
+        shows: as written.
+        nodes: of the tree; `same`: its `copies`.
 
     A check that it lists itself is left as written, and so is a reading with other limits:
     what it gives cannot be told from the other's answer.
     """
+    if not same:
+        return shows
     found = {one.node.name: [two for two in shows if two.node.name == one.node.name]
              for one in shows}  # fmt: skip
-    for name, node in nodes.items():
+    for name, node in same.items():
         if name in found or not isinstance(node, Check | Reading) or node.same_as is None:
             continue
         seen, other = {name}, node.same_as.name

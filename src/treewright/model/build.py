@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Literal, cast
 
-from treewright.model.answers import shown, with_same
+from treewright.model.answers import copies, shown, with_same
 from treewright.model.blocks import Blocks
 from treewright.model.lines import Lines, lines_of
 from treewright.model.scope import CLASSES, Found, Names, OpenLibrary, Scope, open_scopes
@@ -79,8 +79,9 @@ class _Builder:
         self._own_blocks()
         self._library_blocks()
         nodes = self.blocks.nodes
+        same = copies(nodes)
         for fault in [node for node in nodes.values() if isinstance(node, Fault)]:
-            shows = with_same(self._shows(fault.name), nodes)
+            shows = with_same(self._shows(fault.name), nodes, same)
             nodes[fault.name] = replace(fault, shows=shows)
         self.blocks.demands.settle(nodes, self.names)
         tree = self._tree()

@@ -64,6 +64,7 @@ class Graph:
         self.entries = tuple(entry(symptom.name) for symptom in symptoms)
         self.vertices = (*self.entries, *(node.name for node in nodes))
         self._index = {vertex: at for at, vertex in enumerate(self.vertices)}
+        self._known_rows: dict[tuple[bool, bool, bool], list[list[int]]] = {}
         arcs: list[Arc] = []
         done_on: dict[str, list[tuple[str, str]]] = {}
         for symptom in symptoms:
@@ -193,6 +194,13 @@ class Graph:
     # ---- ways round, order, dominators -----------------------------------------------------
 
     def _rows(self, *, back: bool, retests: bool, unwritten: bool = True) -> list[list[int]]:
+        """For each vertex where its arcs lead; worked out once for each kind of looking."""
+        asked = back, retests, unwritten
+        if asked not in self._known_rows:
+            self._known_rows[asked] = self._made_rows(back, retests, unwritten)
+        return self._known_rows[asked]
+
+    def _made_rows(self, back: bool, retests: bool, unwritten: bool) -> list[list[int]]:
         left_out = {kind for kind, kept in (("back", back), ("retest", retests)) if not kept}
         index, arcs_from = self._index, self._from
         return [

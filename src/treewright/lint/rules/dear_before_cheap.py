@@ -89,6 +89,7 @@ from treewright.text.quantity import number_text
 LEAST = Fraction(1)  # minutes that a job must get shorter on average to be worth a word
 PART = Fraction(1, 20)  # and this part of what it takes
 MOST_WAYS = 64  # of one fault, by its `maybe`; past it nothing is said
+MOST_NODES = 150  # behind one symptom; past it nothing is said, since each swap is followed anew
 
 
 def check(context: Context) -> Iterable[Finding]:
@@ -147,6 +148,8 @@ def _swaps(context: Context, graph: Graph) -> Iterator[Gain]:
 
 def _asked(tree: Tree, graph: Graph, symptom: str) -> AuthorsOrder | None:
     """The author's order for a symptom; None where something it takes is not written."""
+    if len(graph.reached_from([entry(symptom)], retests=False)) > MOST_NODES:
+        return None
     try:
         of = question(tree, graph, symptom)
     except ValueError:  # it cannot be asked: another rule says why
