@@ -241,6 +241,36 @@ def find_trees(paths: Sequence[str]) -> list[Path]:
     return list(found)
 
 
+@record
+class Read:
+    """Files that were named, read: the sound trees, and the files that could not be read whole
+    with what is wrong in them. Libraries are passed over."""
+
+    trees: tuple[Tree, ...]
+    unread: tuple[Path, ...]
+    findings: tuple[Finding, ...]
+
+
+def read_trees(paths: Sequence[str]) -> Read:
+    """What there is to work on in the files and folders that were named, in order.
+
+    Raises:
+        UsageError: as for `find_trees`.
+    """
+    project = Project()
+    trees: list[Tree] = []
+    unread: list[Path] = []
+    findings: list[Finding] = []
+    for path in find_trees(paths):
+        loaded = project.load(path)
+        if loaded.tree is None or not loaded.sound:
+            unread.append(path)
+            findings += loaded.findings
+        elif not loaded.tree.library:
+            trees.append(loaded.tree)
+    return Read(tuple(trees), tuple(unread), tuple(findings))
+
+
 # ---- many at once --------------------------------------------------------------------------
 
 

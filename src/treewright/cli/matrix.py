@@ -6,8 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from treewright.project import Project, UsageError, find_trees
-from treewright.text.diagnostic import Finding
+from treewright.project import UsageError, read_trees
 
 
 def run(options: argparse.Namespace) -> int:
@@ -28,15 +27,8 @@ def run(options: argparse.Namespace) -> int:
     from treewright.report import matrix, terminal
     from treewright.report.matrix_picture import matrix_picture
 
-    project = Project()
-    found: list[matrix.Matrix] = []
-    findings: list[Finding] = []
-    for path in find_trees(options.paths):
-        loaded = project.load(path)
-        if loaded.tree is None or not loaded.sound:
-            findings += loaded.findings
-        elif not loaded.tree.library:
-            found += matrix.matrices(loaded.tree)
+    read = read_trees(options.paths)
+    found = [one for tree in read.trees for one in matrix.matrices(tree)]
     if options.picture is not None:
         trees = list(dict.fromkeys(one.tree.name for one in found))
         if len(trees) > 1:
@@ -45,8 +37,8 @@ def run(options: argparse.Namespace) -> int:
             tree = found[0].tree
             drawn = matrix_picture(found, tree.title.text, tree.language)
             write(Path(options.picture), drawn.encode())
-    if findings:
-        sys.stderr.write(terminal.render(findings))
+    if read.findings:
+        sys.stderr.write(terminal.render(read.findings))
     match options.format:
         case "json":
             sys.stdout.write(matrix.as_json(found))
@@ -59,4 +51,4 @@ def run(options: argparse.Namespace) -> int:
             sys.stdout.write("".join(map(matrix.as_csv, found)))
         case _:
             sys.stdout.write("\n".join(map(matrix.text, found)))
-    return 1 if findings else 0
+    return 1 if read.findings else 0

@@ -5,8 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from treewright.project import Project, UsageError, find_trees
-from treewright.text.diagnostic import Finding
+from treewright.project import UsageError, read_trees
 
 
 def run(options: argparse.Namespace) -> int:
@@ -26,26 +25,20 @@ def run(options: argparse.Namespace) -> int:
     from shutil import get_terminal_size
 
     from treewright.report import order, order_json, terminal
-    from treewright.report.orders import Orders, find_orders
+    from treewright.report.orders import find_orders
 
     if options.seconds is not None and not 0 <= options.seconds < 1e6:
         raise UsageError("write the seconds as a number, like `--seconds 30`")
-    project = Project()
-    found: list[Orders] = []
-    findings: list[Finding] = []
-    libraries = 0
-    for path in find_trees(options.paths):
-        loaded = project.load(path)
-        if loaded.tree is None or not loaded.sound:
-            findings += loaded.findings
-        elif loaded.tree.library:
-            libraries += 1
-        elif options.symptom is None or options.symptom in loaded.tree.symptoms:
-            only = (options.symptom,) if options.symptom else None
-            found.append(find_orders(loaded.tree, options.last, options.seconds, only=only))
-    if findings:
-        sys.stderr.write(terminal.render(findings))
-    if not found and not findings:
+    read = read_trees(options.paths)
+    only = (options.symptom,) if options.symptom else None
+    found = [
+        find_orders(tree, options.last, options.seconds, only=only)
+        for tree in read.trees
+        if options.symptom is None or options.symptom in tree.symptoms
+    ]
+    if read.findings:
+        sys.stderr.write(terminal.render(read.findings))
+    if not found and not read.unread:
         if options.symptom is not None:
             raise UsageError(f"no symptom is called `{options.symptom}` here")
         raise UsageError("there is no tree here, only libraries: there is nothing to order")
@@ -54,4 +47,4 @@ def run(options: argparse.Namespace) -> int:
     else:
         width = get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100
         sys.stdout.write("\n".join(order.text(one, width) for one in found))
-    return 1 if findings else 0
+    return 1 if read.findings else 0

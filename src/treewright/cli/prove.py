@@ -6,8 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from treewright.project import Project, UsageError, find_trees
-from treewright.text.diagnostic import Finding
+from treewright.project import UsageError, read_trees
 
 
 def run(options: argparse.Namespace) -> int:
@@ -27,27 +26,15 @@ def run(options: argparse.Namespace) -> int:
 
     from treewright.outputs import write
     from treewright.report import prove, terminal
-    from treewright.report.proof import Proof
     from treewright.report.proof import prove as proven
 
-    project = Project()
-    proofs: list[Proof] = []
-    unread: list[str] = []
-    findings: list[Finding] = []
-    libraries = 0
-    for path in find_trees(options.paths):
-        loaded = project.load(path)
-        if loaded.tree is None or not loaded.sound:
-            unread.append(path.as_posix())
-            findings += loaded.findings
-        elif loaded.tree.library:
-            libraries += 1
-        else:
-            proofs.append(proven(loaded.tree))
-    if libraries and not proofs and not unread:
+    read = read_trees(options.paths)
+    if not read.trees and not read.unread:
         raise UsageError("there is no tree here, only libraries: nothing can be proven")
-    if findings:
-        sys.stderr.write(terminal.render(findings))
+    proofs = [proven(tree) for tree in read.trees]
+    unread = [path.as_posix() for path in read.unread]
+    if read.findings:
+        sys.stderr.write(terminal.render(read.findings))
     if options.format == "json":
         sys.stdout.write(prove.as_json(proofs))
     else:

@@ -5,8 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 
-from treewright.project import Project, UsageError, find_trees
-from treewright.text.diagnostic import Finding
+from treewright.project import UsageError, read_trees
 
 
 def run(options: argparse.Namespace) -> int:
@@ -34,20 +33,14 @@ def run(options: argparse.Namespace) -> int:
             raise UsageError(f"`{options.time}` is no number of minutes") from None
         if time < 0:
             raise UsageError(f"`{options.time}` is no number of minutes")
-    project = Project()
+    read = read_trees(options.paths)
     advice: list[split.Advice] = []
-    findings: list[Finding] = []
-    for path in find_trees(options.paths):
-        loaded = project.load(path)
-        tree = loaded.tree
-        if tree is None or not loaded.sound:
-            findings += loaded.findings
-        elif not tree.library:
-            graphs = [graph(tree, model) for model in tree.models or (None,)]
-            advice += split.advise(tree, graphs, time)
-    if not advice and not findings:
+    for tree in read.trees:
+        graphs = [graph(tree, model) for model in tree.models or (None,)]
+        advice += split.advise(tree, graphs, time)
+    if not advice and not read.unread:
         raise UsageError("there is no symptom here with a fault that shows anything")
-    if findings:
-        sys.stderr.write(terminal.render(findings))
+    if read.findings:
+        sys.stderr.write(terminal.render(read.findings))
     sys.stdout.write(split.as_json(advice) if options.format == "json" else split.text(advice))
-    return 1 if findings else 0
+    return 1 if read.findings else 0

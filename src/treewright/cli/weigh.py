@@ -6,8 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from treewright.project import Project, UsageError, find_trees
-from treewright.text.diagnostic import Finding
+from treewright.project import UsageError, read_trees
 
 
 def run(options: argparse.Namespace) -> int:
@@ -28,7 +27,6 @@ def run(options: argparse.Namespace) -> int:
     """
     from shutil import get_terminal_size
 
-    from treewright.model.tree import Tree
     from treewright.outputs import write
     from treewright.report import terminal, weigh, weigh_json, weigh_picture
     from treewright.report.proof import prove
@@ -36,27 +34,17 @@ def run(options: argparse.Namespace) -> int:
 
     if options.points < 1:
         raise UsageError("--points takes a whole number from 1 up")
-    project = Project()
-    trees: list[Tree] = []
-    findings: list[Finding] = []
-    libraries = 0
-    for path in find_trees(options.paths):
-        loaded = project.load(path)
-        if loaded.tree is None or not loaded.sound:
-            findings += loaded.findings
-        elif loaded.tree.library:
-            libraries += 1
-        else:
-            trees.append(loaded.tree)
-    if libraries and not trees and not findings:
+    read = read_trees(options.paths)
+    trees = read.trees
+    if not trees and not read.unread:
         raise UsageError("there is no tree here, only libraries: nothing can be weighed")
     if options.picture is not None and len(trees) > 1:
         raise UsageError(f"a picture shows one tree, and these are {len(trees)}: name one")
     for tree in trees:
         if options.symptom is not None and options.symptom not in tree.symptoms:
             raise UsageError(f"{tree.name} has no symptom `{options.symptom}`")
-    if findings:
-        sys.stderr.write(terminal.render(findings))
+    if read.findings:
+        sys.stderr.write(terminal.render(read.findings))
     asked = options.last if options.ranges else None
     weighed = [(t, weigh_tree(t, options.symptom, options.points, asked)) for t in trees]
     if options.format == "json":
@@ -68,4 +56,4 @@ def run(options: argparse.Namespace) -> int:
         ((tree, found),) = weighed
         picture = weigh_picture.weigh_picture(found, options.last, tree.title.text, tree.language)
         write(Path(options.picture), picture.encode())
-    return 0 if not findings and all(prove(tree).good for tree in trees) else 1
+    return 0 if not read.unread and all(prove(tree).good for tree in trees) else 1
