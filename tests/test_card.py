@@ -14,7 +14,7 @@ from pdf import needs_poppler, poppler, squeezed
 from sample_outline import hostile, sample
 from sheet_pages import MM, outside, overlapping, pages, seen
 
-from treewright.build import Made, sound
+from treewright.making import Made, sound
 from treewright.model.build import build
 from treewright.render import paper, prose, sheet
 from treewright.render.compile import compile_tree
@@ -244,7 +244,7 @@ def test_columns_can_be_asked_for() -> None:
 
 
 def test_papers_as_wide_are_measured_once_and_come_out_the_same() -> None:
-    together = dict(sheet.sheets(small(), PAPERS))
+    together = {one.paper: one.pdf() for one in sheet.laid(small(), PAPERS)}
     for name, pdf in together.items():
         assert pdf == sheet.sheet(small(), name), name
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from treewright import build as building
+from treewright import outputs
 from treewright import progress as progress_module
 from treewright.cli.main import main
 from treewright.lint.rules import RULES
@@ -361,14 +361,14 @@ def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, broken: str
 ) -> None:
     path = tmp_path / "out" / "dry.html"
-    building.write(path, b"old")
+    outputs.write(path, b"old")
 
     def fail(*args: object, **kwargs: object) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(broken, fail)
     with pytest.raises(UsageError, match="cannot be written: No space left on device"):
-        building.write(path, b"new")
+        outputs.write(path, b"new")
     monkeypatch.undo()
     assert path.read_bytes() == b"old"
     assert [p.name for p in path.parent.iterdir()] == ["dry.html"]
@@ -382,7 +382,7 @@ def test_an_interrupt_while_writing_leaves_nothing_behind(
 
     monkeypatch.setattr("pathlib.Path.replace", stop)
     with pytest.raises(KeyboardInterrupt):
-        building.write(tmp_path / "x", b"new")
+        outputs.write(tmp_path / "x", b"new")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -33,19 +34,31 @@ def shared(work: Callable[[Job], Result], jobs: Sequence[Job]) -> Iterator[Resul
 
 
 class Share(Protocol):
-    """Does work on each of some jobs, and gives the results in their order."""
+    """Does work on each of some jobs and of those that follow from their results.
+
+    It gives the results in the order of the jobs; those of the jobs that follow come last.
+    """
 
     def __call__(
-        self, work: Callable[[Job], Result], jobs: Iterable[Job], /
+        self,
+        work: Callable[[Job], Result],
+        jobs: Iterable[Job],
+        following: Callable[[Result], Iterable[Job]] = ...,
+        /,
     ) -> Iterator[Result]: ...
 
 
+def _none(result: object) -> tuple[()]:
+    return ()
+
+
 @contextmanager
-def crew(get_ready: Callable[[], object]) -> Iterator[Share]:
+def crew(get_ready: Callable[[], object], more: Callable[[], object]) -> Iterator[Share]:
     """Processes that get ready while it is still being found out what there is to do.
 
     Args:
         get_ready: done once in each of them; a function of a module.
+        more: done in one of them after that, as there is not time enough for all to do it.
 
     Yields:
         what shares jobs out to them; where there is but one processor, or no process can be
@@ -53,17 +66,40 @@ def crew(get_ready: Callable[[], object]) -> Iterator[Share]:
     """
     count = min(os.cpu_count() or 1, _MOST)
     if count < 2 or not _alone():
-        yield map
+        yield one_by_one
         return
     from concurrent.futures import ProcessPoolExecutor
 
     with ProcessPoolExecutor(count, initializer=get_ready) as pool:
-        pool.submit(_nothing)  # starts them
-        yield pool.map
+        pool.submit(more)  # starts them
+
+        def share(
+            work: Callable[[Job], Result],
+            jobs: Iterable[Job],
+            following: Callable[[Result], Iterable[Job]] = _none,
+        ) -> Iterator[Result]:
+            waiting = deque(pool.submit(work, job) for job in jobs)
+            while waiting:
+                result = waiting.popleft().result()
+                waiting += [pool.submit(work, job) for job in following(result)]
+                yield result
+
+        yield share
 
 
-def _nothing() -> None:
-    pass
+def one_by_one(
+    work: Callable[[Job], Result],
+    jobs: Iterable[Job],
+    following: Callable[[Result], Iterable[Job]] = _none,
+) -> Iterator[Result]:
+    """Shares nothing out: all is done in this process."""
+    later: list[Job] = []
+    for job in jobs:
+        result = work(job)
+        later += following(result)
+        yield result
+    if later:
+        yield from one_by_one(work, later, following)
 
 
 def _alone() -> bool:

@@ -55,7 +55,7 @@ class _Keeper(Draughtsman):
 def _tell(name: str, plans: list[Plan]) -> None:
     count = plain = tied = 0
     long = metres = 0.0
-    for plan, layout in zip(plans, lay_out(plans, find_engine()), strict=True):
+    for plan, (_, layout) in zip(plans, lay_out(plans, find_engine()), strict=True):
         drawn: list[Line] = lines(plan, layout)
         flow = [line for line in drawn if not line.tie]
         count += len(flow)

@@ -14,9 +14,9 @@ import time
 from pathlib import Path
 from resource import RUSAGE_CHILDREN, getrusage
 
-from treewright.build import Made, sound
+from treewright.making import Made, sound
 from treewright.render.paper import pages
-from treewright.render.sheet import sheets
+from treewright.render.sheet import laid
 from treewright.render.sheet_form import PAPERS, Paper
 
 GROUPS: tuple[tuple[Paper, ...], ...] = (("a4", "letter"), ("legal",), ("card",))
@@ -29,7 +29,8 @@ def main() -> None:
     for tree in sound(TREES, Made()):
         for papers in GROUPS:
             cpu, wall = time.process_time(), time.perf_counter()
-            made = dict(sheets(tree.outline, papers, None, None, tree.pictures))
+            ready = laid(tree.outline, papers, None, None, tree.pictures)
+            made = {one.paper: one.pdf() for one in ready}
             cpu, wall = time.process_time() - cpu, time.perf_counter() - wall
             counts = ", ".join(f"{name} {pages(pdf)}" for name, pdf in made.items())
             print(f"{tree.outline.name:16} {cpu:6.2f} s CPU {wall:6.2f} s wall   pages: {counts}")

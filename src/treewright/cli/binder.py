@@ -9,8 +9,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from treewright.build import Made, make, sheets
+from treewright.build import sheets
 from treewright.editions import Edition, paired, read, read_revision
+from treewright.making import Made, make
 from treewright.outputs import write
 from treewright.project import Project, UsageError, find_trees, pictures
 from treewright.text.diagnostic import Level

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from treewright import build
-from treewright.build import Output, Sound
+from treewright.making import Maker, Output, Sound
 from treewright.project import UsageError
 
 
-def maker(options: argparse.Namespace, engine: str | None) -> build.Maker:
+def maker(options: argparse.Namespace, engine: str | None) -> Maker:
     """What `treewright chart` makes of a tree.
 
     Args:

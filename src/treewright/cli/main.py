@@ -21,8 +21,8 @@ from treewright.cli.sheet import arguments as sheet_arguments
 from treewright.project import UsageError
 
 if TYPE_CHECKING:
-    from treewright.build import Made, Maker
     from treewright.lint.review import Review
+    from treewright.making import Made, Maker
     from treewright.progress import Progress
     from treewright.text.diagnostic import Finding
 
@@ -362,7 +362,7 @@ def _make(
     maker: Maker,
     beside: Callable[[Made, Path], None] = lambda made, out: None,
 ) -> int:
-    from treewright.build import make
+    from treewright.making import make
     from treewright.project import find_trees
 
     out = Path(options.out) if options.out is not None else None

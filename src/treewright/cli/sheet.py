@@ -11,7 +11,7 @@ from treewright.project import UsageError, find_trees
 from treewright.record import record
 
 if TYPE_CHECKING:
-    from treewright.build import Sound
+    from treewright.making import Sound
     from treewright.model.tree import Tree
     from treewright.reason.standing import Standing
     from treewright.render.fit import Fitted
@@ -88,8 +88,8 @@ def run(options: argparse.Namespace) -> int:
     Raises:
         UsageError: what was asked for is not in the tree or cannot be written.
     """
-    from treewright.build import Made, sound
     from treewright.cli.main import told
+    from treewright.making import Made, sound
     from treewright.workers import crew
 
     on = tuple(dict.fromkeys(options.paper or USUAL))
@@ -112,7 +112,7 @@ def run(options: argparse.Namespace) -> int:
 
         return standing(tree, options.symptom, options.model)
 
-    with crew(_get_ready) as share:
+    with crew(_get_ready, _get_ready_to_fit) as share:
         trees = list(sound(paths, made, look if options.suspects else None))
         done = list(share(_make, [_Job(one, paper, options) for one in trees for paper in on]))
     for one in done:
@@ -123,12 +123,13 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _get_ready() -> None:
-    from treewright.render import fit as fit
-    from treewright.render import glyphs, paper, prose
+    from treewright.render.ready import for_paper
 
-    paper.fonts()
-    glyphs.missing_glyphs("°")
-    prose.plain("*")
+    for_paper()
+
+
+def _get_ready_to_fit() -> None:
+    from treewright.render import fit as fit
 
 
 def _make(job: _Job) -> _Done:

@@ -52,14 +52,15 @@ def check(data: dict[str, Any]) -> None:
     """
     from jsonschema.exceptions import best_match
 
-    trouble = best_match(_validator().iter_errors(data))
+    trouble = best_match(validator().iter_errors(data))
     if trouble is not None:
         raise Unfit(f"the compiled tree does not fit its schema at {trouble.json_path}: "
                     f"{trouble.message[:200]}")  # fmt: skip
 
 
 @cache
-def _validator() -> Any:
+def validator() -> Any:
+    """Checks compiled data: made once for a process, which takes a while."""
     from jsonschema import Draft202012Validator
 
     schema = json.loads((resources.grammar() / "tree.schema.json").read_text(encoding="utf-8"))

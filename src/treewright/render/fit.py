@@ -88,12 +88,11 @@ def fitted(
     sizes = [list(same) for _, same in groupby(tried, key=lambda form: form.points)]
     best = _largest(pressed, sizes, asked)
     if best is not None:
-        pressed.take(best.particulars())
-        pdf = pressed.pdf()
+        pdf = pressed.on(best.particulars()).pdf()
         return Fitted(pdf, best, pages(pdf), asked)
     smallest = min(sizes[-1], key=lambda form: _told(pressed, form)["pages"])
     told = _told(pressed, smallest)
-    pdf = pressed.pdf()
+    pdf = pressed.on(smallest.particulars()).pdf()
     took = pages(pdf)
     over = (took - SIDES * asked) * smallest.columns * lines_of(smallest)
     return Fitted(pdf, smallest, took, asked, round(over), _longest(outline, told["lines"]))
@@ -116,8 +115,7 @@ def _largest(pressed: Press, sizes: list[list[Form]], asked: int) -> Form | None
 
 
 def _told(pressed: Press, form: Form) -> Any:
-    pressed.take(form.particulars())
-    return pressed.told()
+    return pressed.on(form.particulars()).told()
 
 
 def _longest(outline: Outline, lines: Mapping[str, float]) -> tuple[Long, ...]:

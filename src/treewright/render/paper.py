@@ -14,6 +14,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
+from copy import copy
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -77,15 +78,17 @@ class Press:
         }
         for name, content in (pictures or {}).items():
             self._files[f"{name}.json"] = _numbers(content)
-        self.take(form)
+        self._set(form=form)
 
-    def take(self, form: Mapping[str, Any] | None) -> None:
-        """Sets the same on another paper from now on."""
-        self._set(form=form, steady=False)
+    def on(self, form: Mapping[str, Any]) -> Press:
+        """The same on another paper."""
+        other = copy(self)
+        other._set(form=form, steady=False)
+        return other
 
     def _set(self, **particulars: Any) -> None:
-        self._particulars.update(particulars)
-        self._files["particulars.json"] = json.dumps(self._particulars).encode()
+        self._particulars = {**self._particulars, **particulars}
+        self._files = {**self._files, "particulars.json": json.dumps(self._particulars).encode()}
 
     def pdf(self) -> bytes:
         """The document.

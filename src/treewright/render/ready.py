@@ -7,13 +7,20 @@ made here, and nothing changes by it but the time.
 from __future__ import annotations
 
 
-def get_ready() -> None:
-    """Imports the makers, and reads the fonts."""
-    from treewright.render import chart as chart
-    from treewright.render import data as data
-    from treewright.render import glyphs, paper
+def for_paper() -> None:
+    """Imports what makes the sheets, and reads the fonts."""
+    from treewright.render import glyphs, paper, prose
     from treewright.render import sheet as sheet
-    from treewright.render import site as site
 
     paper.fonts()
     glyphs.missing_glyphs("°")
+    prose.plain("*")
+
+
+def for_screen() -> None:
+    """Imports what makes the chart, the page and the data, with its schema and templates."""
+    from treewright.render import chart as chart
+    from treewright.render import data, site
+
+    site.get_ready()
+    data.validator()

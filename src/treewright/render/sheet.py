@@ -79,7 +79,18 @@ def sheet(
     return press(outline, symptom, model, pictures, extras, form or Form(paper)).pdf()
 
 
-def sheets(
+@record
+class Laid:
+    """A checklist of which it is known what goes on which page: it is only to be printed."""
+
+    paper: Paper
+    pressed: Press
+
+    def pdf(self) -> bytes:
+        return self.pressed.pdf()
+
+
+def laid(
     outline: Outline,
     papers: Sequence[Paper],
     symptom: str | None = None,
@@ -87,22 +98,21 @@ def sheets(
     pictures: Mapping[str, bytes] | None = None,
     *,
     extras: Extras = NO_EXTRAS,
-) -> Iterator[tuple[Paper, bytes]]:
+) -> Iterator[Laid]:
     """The same as `sheet` for several papers: quicker, as lines that run as wide are measured once.
+
+    What it gives can be printed in another process.
 
     Raises:
         LookupError, ValueError: as for `sheet`.
     """
-    forms = [Form(paper) for paper in papers]
-    pressed: Press | None = None
     last: Form | None = None
-    for form in forms:
-        if pressed is None or last is None or not form.as_wide_as(last):
+    for form in map(Form, papers):
+        if last is None or not form.as_wide_as(last):
             pressed = press(outline, symptom, model, pictures, extras, form)
-        else:
-            pressed.take(form.particulars(pressed.told()["heights"]))
+            heights = pressed.on(form.particulars(only_measure=True)).told()["heights"]
         last = form
-        yield form.paper, pressed.pdf()
+        yield Laid(form.paper, pressed.on(form.particulars(heights)))
 
 
 def press(

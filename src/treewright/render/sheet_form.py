@@ -83,11 +83,14 @@ class Form:
         words = round(paper.width - 2 * paper.side, 3)
         return words, self.columns, self.points, self.paper == "card"
 
-    def particulars(self, heights: Mapping[str, float] | None = None) -> dict[str, Any]:
+    def particulars(
+        self, heights: Mapping[str, float] | None = None, *, only_measure: bool = False
+    ) -> dict[str, Any]:
         """What the template goes by.
 
         Args:
             heights: what was measured on a paper that is as wide.
+            only_measure: set nothing, but say how high each part is.
         """
         paper = MEASURES[self.paper]
         return {
@@ -99,6 +102,7 @@ class Form:
             "bottom": paper.bottom,
             "pitch": PITCH,
             "heights": dict(heights or {}),
+            "only_measure": only_measure,
             "columns": self.columns,
             "size": self.points,
             "card": self.paper == "card",

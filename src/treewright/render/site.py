@@ -132,6 +132,12 @@ def page(
     )
 
 
+def get_ready() -> None:
+    """Reads and packs ahead what all walk-throughs share."""
+    web.packed(walk_script())
+    web.read_templates("page.html", "document.html", "parts.html")
+
+
 @cache
 def walk_script() -> str:
     """The script of every walk-through, with its style and the words of all languages."""

@@ -26,6 +26,12 @@ def render(template: str, **values: Any) -> str:
     return _environment().get_template(template).render(**values)
 
 
+def read_templates(*names: str) -> None:
+    """Reads templates of site/ ahead: each is read once for a process, which takes a while."""
+    for name in names:
+        _environment().get_template(name)
+
+
 def static_page(template: str, sheets: Iterable[str], drawing: str = "", **values: Any) -> str:
     """A page without script: the template gets `style` and `policy` besides its values.
 
@@ -86,6 +92,7 @@ def styles_in(svg: str) -> tuple[str, ...]:
     return tuple(re.findall(r"<style[^>]*>(.*?)</style>", svg, re.DOTALL))
 
 
+@cache
 def packed(script: str) -> str:
     """A script as site/js/unpack.js takes it: less than half as large."""
     return b64encode(zlib.compress(script.encode(), 9)).decode()

@@ -28,6 +28,9 @@ from treewright.render.outline import Outline
 Size = tuple[float, float]
 """Width and height, in the chart's units."""
 
+Laid = tuple[dict[str, Figure], Layout]
+"""The symbols at their sizes, and where they stand."""
+
 _HANDS = 2  # engines run side by side
 
 
@@ -65,17 +68,16 @@ class Draughtsman:
 
     def measured(self, plans: Sequence[Plan]) -> list[Size]:
         """How large each drawing will be, or nearly: a line may run out beside all symbols."""
-        layouts = lay_out(plans, self._run, lines=False)
+        laid = lay_out(plans, self._run, lines=False)
         return [
-            svg.size(content, figures_of(content), layout)
-            for content, layout in zip(plans, layouts, strict=True)
+            svg.size(content, figures, layout)
+            for content, (figures, layout) in zip(plans, laid, strict=True)
         ]
 
     def drawn(self, plans: Sequence[Plan]) -> list[Drawing]:
         """The drawings."""
         found = []
-        for content, layout in zip(plans, lay_out(plans, self._run), strict=True):
-            figures = figures_of(content)
+        for content, (figures, layout) in zip(plans, lay_out(plans, self._run), strict=True):
             size = svg.size(content, figures, layout)
             found.append(Drawing(svg.draw(content, figures, layout), size))
         return found
@@ -86,8 +88,8 @@ def figures_of(content: Plan) -> dict[str, Figure]:
     return {symbol.key: figure(symbol) for symbol in content.symbols}
 
 
-def lay_out(plans: Sequence[Plan], run: Engine, *, lines: bool = True) -> list[Layout]:
-    """Each plan laid out in the best manner the engine can do.
+def lay_out(plans: Sequence[Plan], run: Engine, *, lines: bool = True) -> list[Laid]:
+    """The symbols of each plan, laid out in the best manner the engine can do.
 
     Args:
         plans: what to lay out.
@@ -99,7 +101,7 @@ def lay_out(plans: Sequence[Plan], run: Engine, *, lines: bool = True) -> list[L
     """
     manners = MANNERS if lines else tuple(replace(one, splines="none") for one in MANNERS)
 
-    def share(given: Sequence[Plan]) -> list[Layout]:
+    def share(given: Sequence[Plan]) -> list[Laid]:
         if len(given) > 1:
             try:
                 return _together(given, run, manners[0])
@@ -111,24 +113,24 @@ def lay_out(plans: Sequence[Plan], run: Engine, *, lines: bool = True) -> list[L
         return share(plans)
     from concurrent.futures import ThreadPoolExecutor
 
-    found: list[Layout | None] = [None] * len(plans)
+    found: list[Laid | None] = [None] * len(plans)
     with ThreadPoolExecutor(_HANDS) as pool:
         shares = pool.map(share, [plans[hand::_HANDS] for hand in range(_HANDS)])
-        for hand, layouts in enumerate(shares):
-            found[hand::_HANDS] = layouts
-    return [layout for layout in found if layout is not None]
+        for hand, some in enumerate(shares):
+            found[hand::_HANDS] = some
+    return [laid for laid in found if laid is not None]
 
 
-def _together(plans: Sequence[Plan], run: Engine, manner: Manner) -> list[Layout]:
+def _together(plans: Sequence[Plan], run: Engine, manner: Manner) -> list[Laid]:
     figures = [figures_of(content) for content in plans]
     graphs = (source(content, sized, manner) for content, sized in zip(plans, figures, strict=True))
     layouts = read_layouts(run("".join(graphs)), len(plans))
     for sized, layout in zip(figures, layouts, strict=True):
         _check(sized, layout)
-    return layouts
+    return list(zip(figures, layouts, strict=True))
 
 
-def _singly(content: Plan, run: Engine, manners: Sequence[Manner]) -> Layout:
+def _singly(content: Plan, run: Engine, manners: Sequence[Manner]) -> Laid:
     for manner in manners:
         try:
             return _together([content], run, manner)[0]

@@ -39,6 +39,7 @@ class Survey:
     stages: Sequence[Sequence[Names]]
     _plans: dict[Names, Plan] = field(default_factory=dict)
     _sizes: dict[Names, Size] = field(default_factory=dict)
+    _areas: dict[Names, float] = field(default_factory=dict)
 
     def runs(
         self, first: Sequence[Room], later: Sequence[Room]
@@ -113,7 +114,9 @@ class Survey:
         return self._plans[names]
 
     def _area(self, names: Names) -> float:
-        return area(self._plan(names))
+        if names not in self._areas:
+            self._areas[names] = area(self._plan(names))
+        return self._areas[names]
 
     def _whole_or_split(self, atom: Atom, rooms: Sequence[Room]) -> list[Atom]:
         return [atom] if self._fits(_names([atom]), rooms) else list(_split(atom))
