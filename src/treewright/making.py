@@ -136,6 +136,7 @@ def _make(
     proven: dict[int, bool] = {}  # by the place of each tree, as soon as it is proven
     waiting: list[_Result] = []
     together: list[Staged] = []
+    places: list[tuple[int, Path]] = []  # what was written, by tree
     new_folder = out is not None and not out.exists()
 
     def jobs() -> Iterator[_Job]:
@@ -146,14 +147,15 @@ def _make(
     try:
         for done, result in enumerate(share(_do, jobs(), _following), 1):
             waiting.append(result)
-            _keep_proven(waiting, proven, made)
+            places += _settled(waiting, proven, made)
             progress.say(min(done // len(makers), len(paths)), len(paths), paths[result.tree].stem)
-        _keep_proven(waiting, proven, made)
+        places += _settled(waiting, proven, made)
+        made.written += [path for _, path in sorted(places, key=lambda place: place[0])]
         made.written += map(settle, together)
     finally:
         for staged in chain(together, *(result.staged for result in waiting)):
             drop(staged)
-        if out is not None and new_folder and not made.written:
+        if out is not None and new_folder and not places:
             with contextlib.suppress(OSError):
                 out.rmdir()
         progress.close()
@@ -281,7 +283,9 @@ def _following(result: _Result) -> tuple[_Job, ...]:
     return result.following
 
 
-def _keep_proven(waiting: list[_Result], proven: Mapping[int, bool], made: Made) -> None:
+def _settled(
+    waiting: list[_Result], proven: Mapping[int, bool], made: Made
+) -> Iterator[tuple[int, Path]]:
     """Settles the results of the trees that are proven by now, in their order."""
     while waiting and waiting[0].tree in proven:
         result = waiting[0]
@@ -291,7 +295,7 @@ def _keep_proven(waiting: list[_Result], proven: Mapping[int, bool], made: Made)
         elif result.wrong is not None:
             raise result.wrong
         else:
-            made.written += map(settle, result.staged)
+            yield from ((result.tree, settle(staged)) for staged in result.staged)
             made.shown += result.shown
         waiting.pop(0)
 

@@ -79,10 +79,14 @@ def crew(get_ready: Callable[[], object], more: Callable[[], object]) -> Iterato
             following: Callable[[Result], Iterable[Job]] = _none,
         ) -> Iterator[Result]:
             waiting = deque(pool.submit(work, job) for job in jobs)
-            while waiting:
-                result = waiting.popleft().result()
-                waiting += [pool.submit(work, job) for job in following(result)]
-                yield result
+            try:
+                while waiting:
+                    result = waiting.popleft().result()
+                    waiting += [pool.submit(work, job) for job in following(result)]
+                    yield result
+            finally:
+                for future in waiting:
+                    future.cancel()
 
         yield share
 
