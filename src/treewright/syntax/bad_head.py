@@ -15,6 +15,7 @@ from treewright.syntax.errors import (
     changed,
     first_row,
     line_of,
+    listed,
     name_like,
     near,
     piece,
@@ -89,6 +90,9 @@ def _no_kind(row: str, span: Span, colon: bool) -> tuple[Finding, Meant]:
     help = f"did you mean `{kind}`?" if kind else (
         f"{_STARTS}; text that goes on from a line above is indented deeper than it"
     )  # fmt: skip
+    if first.lower() == "hazard":
+        words = listed([f"`{one}`" for one in grammar.HAZARDS], "or")
+        help = f"a hazard begins with how grave it is: {words}"
     place = piece(span, 0, len(first))
     sure = surely(first.lower(), grammar.KINDS) if colon and name and name == rest else ""
     fix = changed(place, sure) if sure else None

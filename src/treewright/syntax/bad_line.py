@@ -178,6 +178,10 @@ def _no_key(kind: str, text: str, span: Span) -> Finding:
     if row == "-" and kind == "procedure":
         return syntax("nothing stands behind this dash", piece(span, 0, 1),
                       "write what to do, like `- Close the drain.`")  # fmt: skip
+    if word.lower() in ("hazard", "hazards") and "at" not in mine:
+        return syntax(f"{a_kind} has no line `{word}`", piece(span, 0, len(word)),
+                      "a hazard says itself where it is met: name this block in the `at` line of "
+                      "the hazard")  # fmt: skip
     return syntax(
         f"{a_kind} has no line that begins with `{short(word)}`", piece(span, 0, len(word)),
         f"{lines_of(kind)}; text that goes on from the line above is indented deeper than it",
