@@ -48,6 +48,20 @@ class Share(Protocol):
     ) -> Iterator[Result]: ...
 
 
+_one_of_a_crew = False
+
+
+def _begin(get_ready: Callable[[], object]) -> None:
+    global _one_of_a_crew
+    _one_of_a_crew = True
+    get_ready()
+
+
+def idle_processors() -> bool:
+    """Whether there may be processors without work: no other process of a crew has them."""
+    return not _one_of_a_crew
+
+
 def _none(result: object) -> tuple[()]:
     return ()
 
@@ -70,7 +84,7 @@ def crew(get_ready: Callable[[], object], more: Callable[[], object]) -> Iterato
         return
     from concurrent.futures import ProcessPoolExecutor
 
-    with ProcessPoolExecutor(count, initializer=get_ready) as pool:
+    with ProcessPoolExecutor(count, initializer=_begin, initargs=(get_ready,)) as pool:
         pool.submit(more)  # starts them
 
         def share(

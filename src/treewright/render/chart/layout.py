@@ -24,6 +24,7 @@ from treewright.render.chart.shape import Figure, figure
 from treewright.render.chart.symbols import Plan, reworded
 from treewright.render.chart.ways import Part
 from treewright.render.outline import Outline
+from treewright.workers import idle_processors
 
 Size = tuple[float, float]
 """Width and height, in the chart's units."""
@@ -31,7 +32,7 @@ Size = tuple[float, float]
 Laid = tuple[dict[str, Figure], Layout]
 """The symbols at their sizes, and where they stand."""
 
-_HANDS = 2  # engines run side by side
+_HANDS = 2  # engines run side by side, where there is nothing else to do
 
 
 @record
@@ -109,7 +110,7 @@ def lay_out(plans: Sequence[Plan], run: Engine, *, lines: bool = True) -> list[L
                 pass  # one of them is to blame, or their number
         return [_singly(content, run, manners) for content in given]
 
-    if len(plans) <= _HANDS:
+    if len(plans) <= _HANDS or not idle_processors():
         return share(plans)
     from concurrent.futures import ThreadPoolExecutor
 
