@@ -265,9 +265,9 @@ def test_what_cannot_be_asked_for(tmp_path: Path, capsys: pytest.CaptureFixture[
 
 
 def test_a_long_row_is_shown() -> None:
-    of = alone((1,) * 400, (Fraction(1),) * 400)
+    of = alone((1,) * 300, (Fraction(1),) * 300)
     tree = load(tree_text(of)).tree
     assert tree is not None
     (one,) = find_orders(tree).orders
     assert one.best.proven
-    assert text(find_orders(tree)).count("go on") == 398
+    assert text(find_orders(tree)).count("go on") == 298

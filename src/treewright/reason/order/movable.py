@@ -47,11 +47,9 @@ def number_of(question: Question) -> dict[str, int]:
 
 def on_the_way(end: End, first: int, then: int) -> tuple[Taken | None, Taken | None]:
     """Where a way passes two checks, the second behind the first."""
-    one = next((taken for taken in end.way if taken.check == first), None)
-    if one is None:
-        return None, None
-    behind = end.way[end.way.index(one) :]
-    return one, next((taken for taken in behind if taken.check == then), None)
+    way = iter(end.way)
+    one = next((taken for taken in way if taken.check == first), None)
+    return one, next((taken for taken in way if taken.check == then), None)
 
 
 class Movable:
