@@ -14,11 +14,12 @@ from treewright.cli.main import main
 from treewright.cli.tidy import as_shown
 from treewright.draft.make import Drafted, make
 from treewright.model.tree import Check, Fault, Reading, Tree
-from treewright.project import Project, UsageError
+from treewright.project import Project
 from treewright.reason.draft_merge import Spot, merged
 from treewright.syntax.tidy import tidy
 from treewright.text.diagnostic import Level
 from treewright.text.source import Source
+from treewright.usage import UsageError
 
 TREES = Path(__file__).parents[1] / "trees"
 

@@ -18,10 +18,11 @@ from treewright.cli.prove import run
 from treewright.lint.rule import Context
 from treewright.model.graph import entry, graph
 from treewright.model.tree import Case, Check, Fault, Reading, Step, Tree
-from treewright.project import Project, UsageError
+from treewright.project import Project
 from treewright.reason.cases import follow_case as followed_case
 from treewright.report.proof import Proof, prove
 from treewright.report.prove import as_json, junit, table
+from treewright.usage import UsageError
 
 TREES = DEMOS
 PUBLISHED = sorted((Path(__file__).parent / "published").glob("*.tree"))

@@ -17,6 +17,7 @@ from treewright.folder import language_of
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Level, in_order
 from treewright.text.source import Source, Span, Unreadable, read
+from treewright.usage import UsageError
 from treewright.workers import shared
 
 if TYPE_CHECKING:
@@ -27,10 +28,6 @@ if TYPE_CHECKING:
 
 SUFFIX = ".tree"
 _MANY = 40  # from so many trees on, linting is shared out to processes
-
-
-class UsageError(Exception):
-    """What was asked for cannot be done: said in one sentence; exit status 2."""
 
 
 @record

@@ -7,10 +7,11 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from treewright.project import SUFFIX, Loaded, Project, UsageError, lint_loaded
+from treewright.project import SUFFIX, Loaded, Project, lint_loaded
 from treewright.record import record
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Source
+from treewright.usage import UsageError
 
 if TYPE_CHECKING:
     from treewright.reason.draft import Draft
