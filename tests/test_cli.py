@@ -163,6 +163,22 @@ def test_the_start_loads_no_command(folder: Path) -> None:
     assert not names & {"dataclasses", "inspect", "typing", "pathlib", "shutil"}
 
 
+def test_a_second_look_at_what_has_not_changed_loads_no_model(folder: Path) -> None:
+    look = (
+        "import sys; from treewright.cli.main import main; main(['lint', 'trees/dry.tree']);"
+        "print(*(name for name in sys.modules if name.split('.')[0] in ('treewright', 'lark')))"
+    )
+    first, again = (
+        subprocess.run([sys.executable, "-c", look], capture_output=True, text=True, check=True,
+                       env={**os.environ, "XDG_CACHE_HOME": str(folder / "kept")})
+        for _ in range(2)
+    )  # fmt: skip
+    assert first.stdout.splitlines()[0] == again.stdout.splitlines()[0]
+    rooms = {name.split(".")[1] for name in again.stdout.split() if name.startswith("treewright.")}
+    assert "syntax" in first.stdout and not rooms & {"syntax", "reason", "render"}
+    assert not {"treewright.model.tree", "treewright.lint.run", "lark"} & set(again.stdout.split())
+
+
 def test_json_has_its_shape(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["lint", "trees", "doubt.tree", "--format", "json"]) == 1
     told = json.loads(capsys.readouterr().out)

@@ -13,7 +13,8 @@ from draft_cases import bare, ends_of, in_turn, stripped
 from treewright.cli.main import main
 from treewright.cli.tidy import as_shown
 from treewright.draft.make import Drafted, make
-from treewright.model.tree import Check, Fault, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.reason.draft_merge import Spot, merged
 from treewright.syntax.tidy import tidy

@@ -16,7 +16,8 @@ from test_lint import sound
 from test_prove import SMALL, TREES, made_tree, may, tree_at
 
 from treewright.cli.matrix import run
-from treewright.model.tree import Check, Fault, Tree
+from treewright.model.nodes import Check, Fault
+from treewright.model.tree import Tree
 from treewright.reason.answers import Answers
 from treewright.reason.merit import merit
 from treewright.render.chart.type import width

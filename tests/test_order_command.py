@@ -20,7 +20,8 @@ from test_order import ROWS, SHARES, from_rows, printer, six
 from treewright import resources
 from treewright.cli.main import main
 from treewright.model.graph import graph
-from treewright.model.tree import Check, Reading, Tree
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.reason.answers import Answers
 from treewright.reason.order.exact import best_order

@@ -22,7 +22,8 @@ from treewright.workers import shared
 
 if TYPE_CHECKING:
     from treewright.lint.review import Review
-    from treewright.model.tree import Translation, Tree, Waiver
+    from treewright.model.tree import Translation, Tree
+    from treewright.model.written import Waiver
     from treewright.syntax import ast
     from treewright.syntax import translation as written
 

@@ -75,7 +75,7 @@ def make(path: Path, shown: Callable[[str], object], source: Source | None = Non
     """
     from treewright.draft.write import write
     from treewright.model.graph import graph
-    from treewright.model.tree import Fault
+    from treewright.model.nodes import Fault
     from treewright.reason.draft import NothingToFind, draft
     from treewright.syntax.tidy import Unproven, tidy
 
@@ -130,7 +130,7 @@ def _minutes(value: Fraction) -> str:
 
 def _look(loaded: Loaded) -> None:
     """Says what keeps a tree from being drafted."""
-    from treewright.model.tree import Check, Fault, Reading
+    from treewright.model.nodes import Check, Fault, Reading
 
     tree = loaded.tree
     assert tree is not None

@@ -10,12 +10,9 @@ from dataclasses import dataclass, replace
 from typing import cast
 
 from treewright.model.lines import Lines
-from treewright.model.scope import Names, Scope
-from treewright.model.tree import (
+from treewright.model.nodes import (
     Against,
-    CaseEntry,
     Check,
-    Name,
     Node,
     Otherwise,
     Outcome,
@@ -25,11 +22,13 @@ from treewright.model.tree import (
     Spec,
     Stated,
     Test,
-    Twice,
     Verdict,
     Way,
     Words,
 )
+from treewright.model.scope import Names, Scope
+from treewright.model.tree import CaseEntry, Twice
+from treewright.model.written import Name
 from treewright.syntax import ast
 from treewright.syntax.errors import syntax
 from treewright.text import quantity, units

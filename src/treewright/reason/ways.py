@@ -19,7 +19,9 @@ from heapq import heappop, heappush
 from typing import TypeAlias
 
 from treewright.model.graph import Arc, Graph
-from treewright.model.tree import Check, Fault, Name, Reading, Step, Tree
+from treewright.model.nodes import Check, Fault, Reading, Step
+from treewright.model.tree import Tree
+from treewright.model.written import Name
 from treewright.reason.facts import Quantity, quantities
 
 # Where a job stands: a vertex, and whether it is there for a retest.

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.model.nodes import Check, Reading, Step
+from treewright.model.tree import Tree
 from treewright.reason.minutes import Job, Spent
 from treewright.reason.order.asked import Asked, Said
 from treewright.reason.order.from_tree import Question

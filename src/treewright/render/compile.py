@@ -10,9 +10,10 @@ import json
 from dataclasses import replace
 from fractions import Fraction
 
-from treewright.model import tree as model
+from treewright.model import nodes as model
 from treewright.model.translation import translated
-from treewright.model.tree import Tree
+from treewright.model.tree import Hazard, Procedure, Tree
+from treewright.model.written import Name, Picture, Text
 from treewright.reason.setup import Move, Setup, setup
 from treewright.render import outline as out
 from treewright.render.data import to_data
@@ -62,8 +63,8 @@ class _Compiler:
         self.setup: Setup = setup(tree)
         self.limiter = Limiter(tree)
         self.words = LimitWords(tree.language, tree.place_titles)
-        self.at: dict[str, list[model.Hazard]] = {}
-        self.whilst: dict[str, list[model.Hazard]] = {}
+        self.at: dict[str, list[Hazard]] = {}
+        self.whilst: dict[str, list[Hazard]] = {}
         for hazard in tree.hazards.values():
             for name in hazard.at:
                 self.at.setdefault(name.name, []).append(hazard)
@@ -224,7 +225,7 @@ class _Compiler:
         held = self.setup.during.get(node.name)
         return self._gravest(node.name, set(held.maybe if held else _names(node.needs)))
 
-    def procedure(self, procedure: model.Procedure) -> out.Procedure:
+    def procedure(self, procedure: Procedure) -> out.Procedure:
         """A procedure, with the hazards of the conditions that it sets up or undoes."""
         held = {
             c.name
@@ -258,15 +259,15 @@ _KINDS: dict[type[model.Node], out.NodeKind] = {
 }
 
 
-def _text(text: model.Text | None) -> str:
+def _text(text: Text | None) -> str:
     return text.text if text else ""
 
 
-def _name(name: model.Name | None) -> str | None:
+def _name(name: Name | None) -> str | None:
     return name.name if name else None
 
 
-def _names(names: tuple[model.Name, ...]) -> tuple[str, ...]:
+def _names(names: tuple[Name, ...]) -> tuple[str, ...]:
     return tuple(name.name for name in names)
 
 
@@ -296,5 +297,5 @@ def _cost(cost: model.Cost) -> out.Cost:
     )
 
 
-def _picture(picture: model.Picture | None) -> out.Picture | None:
+def _picture(picture: Picture | None) -> out.Picture | None:
     return None if picture is None else out.Picture(picture.path, picture.caption)

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from treewright.model.tree import Check, Reading, Tree
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Tree
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import bits
 from treewright.reason.order.plan import Plan, closing, set_up

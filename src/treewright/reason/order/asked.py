@@ -16,7 +16,8 @@ from functools import cached_property
 from typing import TypeAlias
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.model.nodes import Check, Reading, Step
+from treewright.model.tree import Tree
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import answers, bits
 from treewright.reason.prove import Prover

@@ -12,7 +12,8 @@ from dataclasses import field, replace
 from fractions import Fraction
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Step, Tree, Way
+from treewright.model.nodes import Check, Reading, Step, Way
+from treewright.model.tree import Tree
 from treewright.reason.order.asked import Asked, Group, Said
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import bits

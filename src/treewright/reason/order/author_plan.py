@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Step, Tree, Way
+from treewright.model.nodes import Check, Reading, Step, Way
+from treewright.model.tree import Tree
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.plan import Plan, deep
 

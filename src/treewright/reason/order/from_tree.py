@@ -12,7 +12,8 @@ from fractions import Fraction
 from statistics import median
 
 from treewright.model.graph import Graph, entry
-from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree, on_model
+from treewright.model.nodes import Check, Fault, Node, Reading, Step
+from treewright.model.tree import Tree, on_model
 from treewright.reason.answers import Answers
 from treewright.reason.held import exclusions
 from treewright.reason.order.instance import (
