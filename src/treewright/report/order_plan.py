@@ -84,7 +84,7 @@ def rows(tree: Tree, of: Question, plan: Plan) -> tuple[Row, ...]:
             labels = tuple(node.outcomes[one].label for one in of.answers[check][klass])
             answers.append(Answered(labels, len(places)))
             places.append(branch)
-            came.append((spent + cost + it.costs[check], then, done | 1 << check))
+            came.append((spent + cost + it.costs[check], then, done | it.alike[check]))
         made.append(
             Row(
                 Fraction(spent, it.per_minute), node.name,
