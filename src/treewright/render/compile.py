@@ -47,6 +47,16 @@ def compile_translations(tree: Tree, outline: out.Outline) -> tuple[out.Outline,
     )
 
 
+def _fingerprint(outline: out.Outline) -> str:
+    """All that an outline says, in eight letters."""
+    data = to_data(outline)
+    for node in data["nodes"]:
+        if not node["before"]:  # a later field: without it the cards on the wall keep their mark
+            del node["before"]
+    content = json.dumps(data, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(content.encode()).hexdigest()[:8]
+
+
 def mark_of(outline: out.Outline, fingerprint: str) -> str:
     """The edition mark that every output carries."""
     parts = [outline.name]
@@ -116,8 +126,7 @@ class _Compiler:
                 for c in tree.cases.values()
             ),
         )  # fmt: skip
-        content = json.dumps(to_data(made), sort_keys=True, ensure_ascii=False)
-        fingerprint = hashlib.sha256(content.encode()).hexdigest()[:8]
+        fingerprint = _fingerprint(made)
         return replace(made, fingerprint=fingerprint, mark=mark_of(made, fingerprint))
 
     def node(self, node: model.Node) -> out.Node:
@@ -144,6 +153,7 @@ class _Compiler:
             sets=_names(node.sets) if isinstance(node, model.Step) else (),
             clears=_names(node.clears) if isinstance(node, model.Step) else (),
             setup=tuple(self.move(move) for move in self.setup.moves.get(node.name, ())),
+            before=_names(node.before) if isinstance(node, model.Check | model.Reading) else (),
             first=tuple(
                 name
                 for name in self.tree.conditions
