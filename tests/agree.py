@@ -15,7 +15,8 @@ from typing import Any
 from browser import chromium
 from playwright.sync_api import Page
 
-from treewright.model.tree import Check, Done, Fault, Handoff, Reading, Tree
+from treewright.model.nodes import Check, Done, Fault, Handoff, Reading
+from treewright.model.tree import Tree
 from treewright.reason.job.follow import follow
 from treewright.reason.job.frames import Entry
 from treewright.reason.job.standing import Standing

@@ -14,7 +14,8 @@ from itertools import product
 
 from walk import walk
 
-from treewright.model.tree import Check, Fault, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
 
 WORDS = ("fine", "low", "odd", "gone")
 

@@ -7,6 +7,7 @@ that the demands allow is tried, also one that tells nothing.
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
@@ -42,6 +43,7 @@ class Brute:
             }
             for at, state in enumerate(of.states)
         ]
+        self.alike = [self.done_with(at) for at in range(len(of.probes))]
         self.best = cache(self._best)
         self.worst = cache(self._worst)
 
@@ -52,6 +54,18 @@ class Brute:
     def expected(self) -> Fraction:
         total = sum(Fraction(s.share) for s in self.of.suspects)
         return self.best(*self.start()) / total
+
+    def done_with(self, check: int) -> frozenset[int]:
+        """The checks that ask the same, as far as one of two says so, and so on; itself, too."""
+        found = {check}
+        for _ in self.of.probes:
+            found |= {
+                other
+                for other, probe in enumerate(self.of.probes)
+                for one in list(found)
+                if probe.same >> one & 1 or self.of.probes[one].same >> other & 1
+            }
+        return frozenset(found)
 
     def tells(self, check: int, left: Left) -> bool:
         """Whether an answer leaves fewer than all, and more than none."""
@@ -144,8 +158,9 @@ class Brute:
         while asked:
             one = min(o for o in asked if self.asks_for(o) <= taken)
             asked.remove(one)
-            taken.add(one)
-            if one not in done:
+            known = one in taken and one != check
+            taken |= self.alike[one]
+            if one not in done and not known:
                 more, held = self.prepared(one, held)
                 cost += more
         return cost
@@ -162,7 +177,8 @@ class Brute:
         found = []
         for check in options:
             cost, then = self.prepared(check, held)
-            after = [self.best(some, then, done | {check}) for some in self.answered(check, left)]
+            now = done | self.alike[check]
+            after = [self.best(some, then, now) for some in self.answered(check, left)]
             found.append(weight * cost + sum(after))
         return min(found)
 
@@ -173,15 +189,17 @@ class Brute:
         found = []
         for check in options:
             cost, then = self.prepared(check, held)
-            after = [self.worst(some, then, done | {check}) for some in self.answered(check, left)]
+            now = done | self.alike[check]
+            after = [self.worst(some, then, now) for some in self.answered(check, left)]
             found.append(cost + max(after))
         return min(found)
 
 
-def small(seed: int, always: tuple[str, ...] = ()) -> Instance:
+def small(seed: int, always: tuple[str, ...] = (), copies: int = 0) -> Instance:
     """A random question, small enough to try everything: each kind of demand in some of them.
 
-    Those named are in all of them.
+    Those named are in all of them. `copies`: so many checks stand a second time, as the same as
+    one that is there, with a time, needs and a rung of their own.
     """
     rng = random.Random(seed)
     faults, checks = rng.randint(2, 6), rng.randint(1, 5)
@@ -212,11 +230,22 @@ def small(seed: int, always: tuple[str, ...] = ()) -> Instance:
         rung = rng.choice((None, 0, 1, 2)) if "ladder" in kinds else None
         cost = Fraction(rng.randint(1, 20), rng.choice((1, 1, 2)))
         probes.append(Probe(f"c{at}", cost, tuple(gives), needs, after, rung))
+    for at in range(copies):
+        own = rng.randrange(len(probes))
+        first, like = probes[own], probes[rng.randrange(len(probes))]
+        gives = list(first.gives)
+        rng.shuffle(gives)
+        said = rng.choice((True, False))
+        if not said:
+            probes[own] = replace(first, same=first.same | 1 << len(probes))
+        same, cost = 1 << own if said else 0, Fraction(rng.randint(1, 20))
+        name = f"c{checks + at}"
+        probes.append(Probe(name, cost, tuple(gives), like.needs, like.after, like.rung, same))
     suspects = [
         Suspect(
             f"f{at}",
             Fraction(rng.randint(1, 12), rng.choice((1, 3))),
-            rng.randrange(checks) if "remedy" in kinds and rng.random() < 0.6 else None,
+            rng.randrange(len(probes)) if "remedy" in kinds and rng.random() < 0.6 else None,
             rng.randint(0, 9) if "remedy" in kinds else 0,
         )
         for at in range(faults)

@@ -275,6 +275,7 @@ def _standing() -> tuple[Node, ...]:
                 word("low", to("float", "top-up", kind="back")),
                 word("milky", to("wrong-pump", kind="stop")),
             ),
+            before=("screen",),
         ),
         _node(
             "open-cover",

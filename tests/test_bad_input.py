@@ -16,11 +16,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from test_lint import load
 
-from treewright.project import Loaded, Project, UsageError, find_trees, lint_all, lint_loaded
+from treewright.project import Loaded, Project, find_trees, lint_all, lint_loaded
 from treewright.report import json, terminal
 from treewright.syntax.parse import parse
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Source, Unreadable, read
+from treewright.usage import UsageError
 
 TREES = Path(__file__).parents[1] / "trees"
 SOUND = """\

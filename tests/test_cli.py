@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import hashlib
 import io
 import json
@@ -15,10 +16,12 @@ import pytest
 
 from treewright import outputs
 from treewright import progress as progress_module
-from treewright.cli.main import main
+from treewright.cli import main as command_line
+from treewright.cli.main import COMMANDS, main
 from treewright.lint.rules import RULES
 from treewright.progress import Progress
-from treewright.project import UsageError, find_trees, lint_all
+from treewright.project import find_trees, lint_all
+from treewright.usage import UsageError
 
 TREE = """\
 tree dry: Pump gives no water
@@ -109,6 +112,71 @@ def test_slips_in_the_command_are_said_with_the_usage(
     said = capsys.readouterr()
     assert said.out == ""
     assert said.err.startswith("treewright: ") and "usage: " in said.err
+
+
+def test_an_unknown_command_is_said_with_all_there_are_and_the_near_one(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    for word, said in (("lnit", "there is no command `lnit`; did you mean `lint`?"),
+                       ("qqqq", "there is no command `qqqq`")):  # fmt: skip
+        with pytest.raises(SystemExit) as stopped:
+            main([word, "x"])
+        assert stopped.value.code == 2
+        told = capsys.readouterr().err
+        assert told.splitlines()[0] == f"treewright: {said}"
+        for name, about in COMMANDS:
+            assert f"    {name:<10}{about}\n" in told
+
+
+def test_every_command_has_its_file_and_every_file_is_known() -> None:
+    here = Path(command_line.__file__).parent
+    shared = {"__init__", "main", "said", "made", "papers"}
+    assert {path.stem for path in here.glob("*.py")} == shared | {name for name, _ in COMMANDS}
+    for name, about in COMMANDS:
+        parser = argparse.ArgumentParser()
+        command_line.module(name).arguments(parser)
+        assert callable(command_line.module(name).run)
+        assert about[0].islower() and not about.endswith(".")
+
+
+@pytest.mark.parametrize("name", [name for name, _ in COMMANDS])
+def test_the_help_of_a_command_says_what_it_is_for(
+    name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        main([name, "--help"])
+    assert stopped.value.code == 0
+    told = capsys.readouterr().out
+    assert told.startswith(f"usage: treewright {name} [-h]")
+    assert dict(COMMANDS)[name] in told
+
+
+def test_the_start_loads_no_command(folder: Path) -> None:
+    loaded = "import sys; from treewright.cli import main; print(*sys.modules)"
+    done = subprocess.run(
+        [sys.executable, "-S", "-c", loaded], capture_output=True, text=True, check=True,
+        env={**os.environ, "PYTHONPATH": str(Path(command_line.__file__).parents[2])},
+    )  # fmt: skip
+    names = set(done.stdout.split())
+    own = {name for name in names if name.split(".")[0] == "treewright"}
+    assert own == {"treewright", "treewright.cli", "treewright.cli.main", "treewright.usage"}
+    assert not names & {"dataclasses", "inspect", "typing", "pathlib", "shutil"}
+
+
+def test_a_second_look_at_what_has_not_changed_loads_no_model(folder: Path) -> None:
+    look = (
+        "import sys; from treewright.cli.main import main; main(['lint', 'trees/dry.tree']);"
+        "print(*(name for name in sys.modules if name.split('.')[0] in ('treewright', 'lark')))"
+    )
+    first, again = (
+        subprocess.run([sys.executable, "-c", look], capture_output=True, text=True, check=True,
+                       env={**os.environ, "XDG_CACHE_HOME": str(folder / "kept")})
+        for _ in range(2)
+    )  # fmt: skip
+    assert first.stdout.splitlines()[0] == again.stdout.splitlines()[0]
+    rooms = {name.split(".")[1] for name in again.stdout.split() if name.startswith("treewright.")}
+    assert "syntax" in first.stdout and not rooms & {"syntax", "reason", "render"}
+    assert not {"treewright.model.tree", "treewright.lint.run", "lark"} & set(again.stdout.split())
 
 
 def test_json_has_its_shape(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -24,6 +24,7 @@ from treewright.model.tree import Tree
 from treewright.project import Project, pictures
 from treewright.render import chart, prose
 from treewright.render.compile import compile_tree
+from treewright.render.data import to_data
 from treewright.render.outline import Node, Outline, Setup
 from treewright.render.sheet import sheet
 from treewright.render.site import page
@@ -47,6 +48,19 @@ def outline(path: Path) -> Outline:
 
 def node(name: str) -> Node:
     return outline(EVERYTHING).node(name)
+
+
+def test_what_a_check_comes_before_is_in_the_data() -> None:
+    text = (
+        "tree pump: Pump\n\nsymptom dry: Dry\n  start at: look\n\ncheck look: Full?\n"
+        "  before: listen\n  if yes: go listen\n  if no: found leak\n\ncheck listen: Noise?\n"
+        "  if yes: found leak\n  if no: found leak\n\nfault leak: Leak\n  remedy: Mend it.\n"
+    )
+    demanded = compile_tree(sound(text))
+    nodes = {node["name"]: node for node in to_data(demanded)["nodes"]}
+    assert nodes["look"]["before"] == ["listen"] and nodes["listen"]["before"] == []
+    without = compile_tree(sound(text.replace("  before: listen\n", "")))
+    assert demanded.fingerprint != without.fingerprint
 
 
 # ---- limits ----------------------------------------------------------------------------------

@@ -25,7 +25,7 @@ from test_lint import sound
 from walk import Values, judge
 
 from treewright import resources
-from treewright.model.tree import Reading
+from treewright.model.nodes import Reading
 from treewright.project import Project
 from treewright.render import data, outline
 from treewright.render.compile import compile_tree

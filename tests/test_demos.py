@@ -10,7 +10,8 @@ import pytest
 from demos import DEMOS, EVERY
 from walk import Lost, ends_of, follow_case, models_of
 
-from treewright.model.tree import Case, Fault, Tree
+from treewright.model.nodes import Fault
+from treewright.model.tree import Case, Tree
 from treewright.project import Project, lint_loaded
 from treewright.text.diagnostic import Level
 

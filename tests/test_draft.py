@@ -13,12 +13,14 @@ from draft_cases import bare, ends_of, in_turn, stripped
 from treewright.cli.main import main
 from treewright.cli.tidy import as_shown
 from treewright.draft.make import Drafted, make
-from treewright.model.tree import Check, Fault, Reading, Tree
-from treewright.project import Project, UsageError
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
+from treewright.project import Project
 from treewright.reason.draft_merge import Spot, merged
 from treewright.syntax.tidy import tidy
 from treewright.text.diagnostic import Level
 from treewright.text.source import Source
+from treewright.usage import UsageError
 
 TREES = Path(__file__).parents[1] / "trees"
 

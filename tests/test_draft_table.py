@@ -14,7 +14,8 @@ from test_draft import check, drafted
 
 from treewright.draft.from_table import name_of, tree_text
 from treewright.draft.table import BadTable, read_table
-from treewright.model.tree import Check, Fault, Tree
+from treewright.model.nodes import Check, Fault
+from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.text.source import Source
 

@@ -21,7 +21,8 @@ from test_ways import texts_with_conditions
 
 from treewright.lint.rule import Context
 from treewright.model.graph import Arc
-from treewright.model.tree import Check, Done, Fault, Handoff, Reading, Step, Tree
+from treewright.model.nodes import Check, Done, Fault, Handoff, Reading, Step
+from treewright.model.tree import Tree
 from treewright.reason.follow import Trail
 from treewright.reason.prove import Proven, Prover
 from treewright.reason.suspects import Suspects

@@ -9,20 +9,9 @@ from hypothesis import strategies as st
 
 from treewright.model import digraph
 from treewright.model.graph import Graph, graph
-from treewright.model.tree import (
-    Check,
-    Fault,
-    Name,
-    Node,
-    Outcome,
-    Step,
-    Symptom,
-    Text,
-    Tree,
-    Way,
-    WayKind,
-    Words,
-)
+from treewright.model.nodes import Check, Fault, Node, Outcome, Step, Way, WayKind, Words
+from treewright.model.tree import Symptom, Tree
+from treewright.model.written import Name, Text
 from treewright.text.source import Source, Span
 
 SOURCE = Source("made.tree", "made by hand")

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from test_lint import sound
 from walk import Given, Lost, Values, ends_of, follow_case, inside, judge, walk
 
-from treewright.model.tree import Fault, Reading, Tree
+from treewright.model.nodes import Fault, Reading
+from treewright.model.tree import Tree
 from treewright.reason import limits
 from treewright.text.interval import Interval, Limits
 

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from treewright.model.tree import (
+from treewright.model.nodes import (
     Against,
     Otherwise,
     Outcome,
@@ -24,10 +24,10 @@ from treewright.model.tree import (
     Spec,
     Stated,
     Test,
-    Text,
     Verdict,
     Way,
 )
+from treewright.model.written import Text
 from treewright.reason.limits import Values, coverage, judge, judgeable, region
 from treewright.text.interval import (
     Interval,

@@ -23,7 +23,8 @@ from treewright.lint.rules import RULES
 from treewright.lint.rules.guards import GUARDS
 from treewright.lint.rules.too_long import _WIDEST
 from treewright.lint.run import review
-from treewright.model.tree import Check, Fault, Reading, Step, on_model
+from treewright.model.nodes import Check, Fault, Reading, Step
+from treewright.model.tree import on_model
 from treewright.project import Project
 from treewright.render.compile import compile_tree
 from treewright.text.diagnostic import Finding

@@ -16,13 +16,14 @@ from test_lint import sound
 from test_prove import SMALL, TREES, made_tree, may, tree_at
 
 from treewright.cli.matrix import run
-from treewright.model.tree import Check, Fault, Tree
-from treewright.project import UsageError
+from treewright.model.nodes import Check, Fault
+from treewright.model.tree import Tree
 from treewright.reason.answers import Answers
 from treewright.reason.merit import merit
 from treewright.render.chart.type import width
 from treewright.report.matrix import as_csv, as_json, matrices, text
 from treewright.report.matrix_picture import matrix_picture
+from treewright.usage import UsageError
 
 SVG = "{http://www.w3.org/2000/svg}"
 

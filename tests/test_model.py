@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 from test_lint import load
 
-from treewright.model.tree import Against, Check, Fault, Reading, Step, Tree
+from treewright.model.nodes import Against, Check, Fault, Reading, Step
+from treewright.model.tree import Tree
 from treewright.project import Project, lint_loaded
 
 FOLDER = Path(__file__).parent / "cases" / "model"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import random
 import warnings
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -287,6 +288,38 @@ def test_every_tree_tried_where_checks_wait_for_others(besides: str) -> None:
         deep_ones += of.ladder and any(probe.rung for probe in of.probes)
     assert waiting > (30 if besides == "remedy" else 0)
     assert deep_ones > (100 if besides == "ladder" else 0)
+
+
+@pytest.mark.parametrize("besides", [(), ("maybe",), ("after", "maybe"), ("maybe", "remedy")])
+def test_every_tree_tried_where_checks_are_the_same(besides: tuple[str, ...]) -> None:
+    dearer = unsure = 0
+    for seed in range(5000, 5100):
+        of = small(seed, besides, copies=1 + seed % 2)
+        brute, best = Brute(of), best_order(of)
+        assert best.proven, seed
+        assert best.expected == best.at_least == brute.expected(), seed
+        assert best.expected == reckon(of, best.plan).expected, seed
+        assert least_worst(of) == brute.worst(*brute.start()), seed
+        ground = Ground(of)
+        unsure += not ground.sure
+        for bound in (length_bound, setup_bound, separation_bound, lower_bound):
+            assert of.minutes(bound(ground, ground.start)) <= best.expected, (seed, bound)
+        # As a check of its own it would still seem to tell something after a `maybe`.
+        dearer += best_order(all_apart(of)).expected > best.expected
+    assert dearer > (10 if "maybe" in besides else 0), dearer
+    assert unsure > (50 if "maybe" in besides else 20), unsure
+
+
+def all_apart(of: Instance) -> Instance:
+    """The same question with every check on its own."""
+    probes = [replace(probe, same=0) for probe in of.probes]
+    return instance(of.suspects, probes, of.states, last=of.last, ladder=of.ladder)
+
+
+def test_checks_that_are_the_same_must_say_the_same() -> None:
+    probes = [Probe("a", 1, (0b01, 0b10)), Probe("b", 1, (0b11, 0b00), same=0b01)]
+    with pytest.raises(ValueError, match="the same as"):
+        instance([Suspect("x", 1), Suspect("y", 1)], probes)
 
 
 def _keeps_to_the_ladder(brute: Brute, plan: Plan, done: int) -> None:

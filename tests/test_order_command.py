@@ -20,7 +20,8 @@ from test_order import ROWS, SHARES, from_rows, printer, six
 from treewright import resources
 from treewright.cli.main import main
 from treewright.model.graph import graph
-from treewright.model.tree import Check, Reading, Tree
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.reason.answers import Answers
 from treewright.reason.order.exact import best_order
@@ -165,10 +166,10 @@ def expected(tree: Tree, one: dict[str, Any], *, to_the_end: bool) -> float:
 
 @pytest.mark.parametrize("last", ["inferred", "confirmed"])
 def test_every_tree_tried_on_trees_written_out(order: Order, last: str) -> None:
-    kinds = dict.fromkeys(("states", "before", "ladder", "maybe"), 0)
+    kinds = dict.fromkeys(("states", "before", "ladder", "maybe", "same as"), 0)
     tried = 0
     for seed in range(5000, 5200):
-        of = small(seed, ("after",) if seed % 2 else ())
+        of = small(seed, ("after",) if seed % 2 else (), copies=seed // 2 % 2)
         if not can_be_written(of):
             continue
         written = tree_text(of)
@@ -190,6 +191,7 @@ def test_every_tree_tried_on_trees_written_out(order: Order, last: str) -> None:
         kinds["states"] += bool(of.states)
         kinds["before"] += any(probe.after for probe in of.probes)
         kinds["ladder"] += of.ladder
+        kinds["same as"] += any(probe.same for probe in it.instance.probes)
         kinds["maybe"] += any(sum(map(int.bit_count, p.gives)) > len(of.suspects)
                               for p in of.probes)  # fmt: skip
     assert tried > 120

@@ -13,10 +13,12 @@ from treewright.model.graph import graph
 from treewright.model.tree import Tree
 from treewright.project import Project
 from treewright.reason.order.author import follow_author
+from treewright.reason.order.author_plan import author_plan
 from treewright.reason.order.exact import best_order
 from treewright.reason.order.from_tree import question
 from treewright.reason.order.instance import Last, bits
 from treewright.reason.order.plan import reckon
+from treewright.reason.weigh_walk import Walk
 
 # The author asks the dear check first, and sets the pump up for both of the others.
 PUMP = """\
@@ -234,3 +236,117 @@ def test_the_authors_of_the_demos_are_not_below_the_bound(path: Path) -> None:
                 assert best.at_least <= author.expected
             for ends in author.ends.values():
                 assert sum(end.part for end in ends) == 1
+
+
+# ---- checks that are the same -----------------------------------------------------------------
+
+# After the gauge nobody needs the second gauge any more, on the way of the valve's `maybe`; only
+# `purge` puts it in doubt. Minutes by hand, from the times and shares below.
+GAUGES = """\
+tree pump: Pump gives little
+  machine: Invented pump
+
+symptom little: Gives little water
+  start at: gauge
+
+check gauge: Is the pressure right?
+  time: 4 min
+  if yes: go rattle
+  if no: go gauge-2
+
+check rattle: Does it rattle?
+  time: 1 min
+  if no: go gauge-2
+  if yes: found bearing
+
+check gauge-2: Is the pressure still right?
+  time: 6 min
+  same as: gauge
+  if no: go hot
+  normal: yes
+  if yes: go hot
+
+check hot: Is it hot?
+  time: 2 min
+  if no: found strainer
+  if yes: found valve
+
+fault valve: Valve leaks
+  share: 2
+  shows: maybe gauge no, hot yes
+  remedy: Fit a new valve.
+
+fault bearing: Bearing worn
+  share: 1
+  shows: rattle yes, hot yes
+  remedy: Fit a new bearing.
+
+fault strainer: Strainer clogged
+  share: 1
+  shows: gauge no
+  remedy: Clean the strainer.
+"""
+PURGED = GAUGES.replace("  if no: go gauge-2\n  if yes", "  if no: go purge\n  if yes") + """
+step purge: Let the air out
+  doubts: gauge-2
+  then: go gauge-2
+"""
+
+
+def test_checks_that_are_the_same_are_one_question() -> None:
+    tree = tree_of(GAUGES)
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    assert [probe.name for probe in of.instance.probes] == ["gauge", "rattle", "gauge-2", "hot"]
+    assert of.instance.alike == (0b0101, 0b0010, 0b0101, 0b1000)
+    # Does it rattle, 1 min for all; hot or not, 2 min for the three of four that do not.
+    assert best_order(of.instance).expected == Fraction(1 * 4 + 2 * 3, 4)
+    followed = follow_author(tree, graph(tree), "little", of)
+    # Valve: gauge no, hot: 6 min; or gauge yes, rattle, hot: 7 min. Each half of the time.
+    assert [end.minutes for end in followed.ends["valve"]] == [7, 6]
+    assert followed.expected == Fraction(2 * Fraction(13, 2) + 5 + 6, 4)
+    assert followed.astray == ()
+
+
+def test_what_a_step_puts_in_doubt_is_asked_and_paid_again() -> None:
+    tree = tree_of(PURGED)
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    followed = follow_author(tree, graph(tree), "little", of)
+    # Valve: gauge yes, rattle, purge, gauge again, hot: 13 min; or gauge no, hot: 6 min.
+    assert {end.minutes for end in followed.ends["valve"]} == {13, 6}
+
+
+def test_a_fault_that_shows_something_else_there_makes_two_checks_of_them() -> None:
+    tree = tree_of(GAUGES.replace("shows: gauge no\n", "shows: gauge no, gauge-2 yes\n"))
+    of = question(tree, graph(tree), "little")
+    assert of is not None and not any(probe.same for probe in of.instance.probes)
+
+
+def test_the_same_check_without_a_time_takes_as_long() -> None:
+    tree = tree_of(GAUGES.replace("  time: 6 min\n", ""))
+    of = question(tree, graph(tree), "little")
+    assert of is not None and of.no_time == ()
+    assert of.instance.probes[2].cost == 4
+
+
+def test_weighed_the_second_gauge_is_not_paid() -> None:
+    for text, minutes in ((GAUGES, {7, 6}), (PURGED, {13, 6})):
+        tree = tree_of(text)
+        of = question(tree, graph(tree), "little")
+        assert of is not None
+        ends = Walk(tree, graph(tree), "little", of).ends(0)
+        assert ends is not None and {end.minutes("inferred") for end in ends} == minutes
+
+
+def test_the_authors_order_as_a_plan_passes_over_what_is_known() -> None:
+    tree = tree_of(GAUGES)
+    of = question(tree, graph(tree), "little")
+    assert of is not None
+    plan = author_plan(tree, graph(tree), "little", of)
+    assert plan is not None
+    asked = {one.probe for one in plan.nodes() if one.probe is not None}
+    assert {of.instance.probes[at].name for at in asked} == {"gauge", "rattle", "hot"}
+    assert reckon(of.instance, plan).expected == Fraction(6)
+    purged = tree_of(PURGED)
+    assert author_plan(purged, graph(purged), "little", of) is None

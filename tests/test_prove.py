@@ -17,11 +17,13 @@ from walk import Lost, ends_of, follow_case, models_of
 from treewright.cli.prove import run
 from treewright.lint.rule import Context
 from treewright.model.graph import entry, graph
-from treewright.model.tree import Case, Check, Fault, Reading, Step, Tree
-from treewright.project import Project, UsageError
+from treewright.model.nodes import Check, Fault, Reading, Step
+from treewright.model.tree import Case, Tree
+from treewright.project import Project
 from treewright.reason.cases import follow_case as followed_case
 from treewright.report.proof import Proof, prove
 from treewright.report.prove import as_json, junit, table
+from treewright.usage import UsageError
 
 TREES = DEMOS
 PUBLISHED = sorted((Path(__file__).parent / "published").glob("*.tree"))

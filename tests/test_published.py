@@ -18,7 +18,8 @@ from pdf import needs_poppler
 from read_back import sheet_text, squeezed, symbols
 from walk import ends_of
 
-from treewright.model.tree import Fault, Tree
+from treewright.model.nodes import Fault
+from treewright.model.tree import Tree
 from treewright.project import Project, lint_loaded
 from treewright.render import chart
 from treewright.render.compile import compile_tree

@@ -12,7 +12,7 @@ from browser import chromium, needs_chromium, visit
 from test_lint import load
 from test_review import DEMOS, SMALL, page_of, tree_of
 
-from treewright.model.tree import Step
+from treewright.model.nodes import Step
 from treewright.project import Project
 from treewright.reason.minutes import Minutes
 from treewright.reason.setup import setup

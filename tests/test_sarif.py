@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from jsonschema import Draft4Validator
 
 from treewright.lint.run import review
-from treewright.model.tree import Waiver
+from treewright.model.written import Waiver
 from treewright.project import Project, lint_all
 from treewright.report.explain import rule_texts
 from treewright.report.sarif import RuleText, render

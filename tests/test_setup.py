@@ -12,7 +12,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from test_lint import load
 
-from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree, ways_of
+from treewright.model.nodes import Check, Fault, Node, Reading, Step, ways_of
+from treewright.model.tree import Tree
 from treewright.reason.setup import Holding, Move, Setup, setup
 
 State = frozenset[str]

@@ -9,7 +9,8 @@ import pytest
 from generate import tree as generated
 
 from treewright.model.build import build
-from treewright.model.tree import Check, Fault, Reading, Tree, on_model, ways_of
+from treewright.model.nodes import Check, Fault, Reading, ways_of
+from treewright.model.tree import Tree, on_model
 from treewright.reason.standing import standing
 from treewright.syntax.parse import parse
 from treewright.text.source import Source

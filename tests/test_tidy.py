@@ -19,8 +19,8 @@ from demos import EVERY as DEMOS
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from treewright.cli.tidy import as_shown, run
-from treewright.project import Project, UsageError
+from treewright.cli.tidy import as_shown, tidy_files
+from treewright.project import Project
 from treewright.render.compile import compile_tree
 from treewright.render.data import to_json
 from treewright.syntax import grammar, layout, tidy
@@ -29,6 +29,7 @@ from treewright.syntax.lines import blocks
 from treewright.syntax.parse import parse
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Source, read
+from treewright.usage import UsageError
 
 ROOT = Path(__file__).parents[1]
 FOLDER = Path(__file__).parent / "cases" / "tidy"
@@ -67,7 +68,7 @@ def test_tabs_marks_and_line_ends_of_other_systems_go(tmp_path: Path) -> None:
     tabbed = plain.replace("    ", "\t\t").replace("  ", "\t")
     path = tmp_path / "a.tree"
     path.write_bytes(b"\xef\xbb\xbf" + tabbed.replace("\n", "\r\n").encode() + b"\r\n\r\n")
-    assert run([str(path)], False, _no_findings) == 0
+    assert tidy_files([str(path)], False, _no_findings) == 0
     assert path.read_bytes() == tidied(plain).encode()
 
 
@@ -114,7 +115,7 @@ def test_a_demo_tree_stays_the_same_tree(path: Path, tmp_path: Path) -> None:
         else:
             copy.parent.mkdir(parents=True, exist_ok=True)
             copy.write_bytes(file.read_bytes())
-    assert run([str(tmp_path)], False, _no_findings) == 0
+    assert tidy_files([str(tmp_path)], False, _no_findings) == 0
     assert compiled(tmp_path) == compiled(ROOT / "trees")
 
 
@@ -300,14 +301,14 @@ TIDY = "tree a: B\n  machine: C\n"
 def test_check_names_what_would_change(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for name, text in (("a", UNTIDY), ("b", TIDY), ("c", UNTIDY)):
         (tmp_path / f"{name}.tree").write_text(text, encoding="utf-8")
-    assert run([str(tmp_path)], True, _no_findings) == 1
+    assert tidy_files([str(tmp_path)], True, _no_findings) == 1
     shown = capsys.readouterr().out.split()
     assert shown == [(tmp_path / f"{name}.tree").as_posix() for name in "ac"]
     assert (tmp_path / "a.tree").read_text(encoding="utf-8") == UNTIDY
-    assert run([str(tmp_path)], False, _no_findings) == 0
+    assert tidy_files([str(tmp_path)], False, _no_findings) == 0
     assert capsys.readouterr().out.split() == shown
     assert (tmp_path / "a.tree").read_text(encoding="utf-8") == TIDY
-    assert run([str(tmp_path)], True, _no_findings) == 0
+    assert tidy_files([str(tmp_path)], True, _no_findings) == 0
     assert capsys.readouterr().out == ""
 
 
@@ -316,7 +317,7 @@ def test_who_may_read_a_file_stays_and_so_does_a_link(tmp_path: Path) -> None:
     target.write_text(UNTIDY, encoding="utf-8")
     target.chmod(0o640)
     link.symlink_to(target)
-    assert run([str(link)], False, _no_findings) == 0
+    assert tidy_files([str(link)], False, _no_findings) == 0
     assert link.is_symlink()
     assert target.read_text(encoding="utf-8") == TIDY
     assert target.stat().st_mode & 0o777 == 0o640
@@ -328,16 +329,17 @@ def test_a_file_that_cannot_be_read_is_left_and_the_next_is_tidied(
     (tmp_path / "a.tree").write_text("tree a: B\n  machin: C\n", encoding="utf-8")
     (tmp_path / "b.tree").write_text(UNTIDY, encoding="utf-8")
     said: list[tuple[int, int]] = []
-    assert run([str(tmp_path)], False, lambda found, files: said.append((len(found), files))) == 1
+    told = lambda found, files: said.append((len(found), files))  # noqa: E731
+    assert tidy_files([str(tmp_path)], False, told) == 1
     assert said == [(1, 2)]
     assert (tmp_path / "a.tree").read_text(encoding="utf-8") == "tree a: B\n  machin: C\n"
     assert (tmp_path / "b.tree").read_text(encoding="utf-8") == TIDY
     (tmp_path / "a.tree").write_bytes(b"tree a: \xff\n")
     (tmp_path / "b.tree").write_bytes(b"tree a:  B\x00\n")
-    assert run([str(tmp_path)], False, _no_findings) == 2
+    assert tidy_files([str(tmp_path)], False, _no_findings) == 2
     assert (tmp_path / "b.tree").read_bytes() == b"tree a:  B\x00\n"
     said_on_error = capsys.readouterr().err
     assert "is not saved as UTF-8" in said_on_error
     assert "is left as it is" in said_on_error
     with pytest.raises(UsageError):
-        run([str(tmp_path / "none.tree")], False, _no_findings)
+        tidy_files([str(tmp_path / "none.tree")], False, _no_findings)

@@ -20,7 +20,8 @@ from playwright.sync_api import Page
 from test_demos import TREES
 from test_lint import load
 
-from treewright.model.tree import Check, Fault, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
 from treewright.reason.job.follow import follow
 from treewright.reason.job.frames import Entry
 

@@ -16,7 +16,8 @@ from playwright.sync_api import Browser
 from test_demos import TREES, faults
 from walk import ends_of, models_of
 
-from treewright.model.tree import Check, Reading, Tree
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Tree
 from treewright.render import site
 from treewright.render.compile import compile_tree
 

@@ -22,7 +22,8 @@ from test_lint import load, sound
 from walk import Given, judge, walk
 
 from treewright.model.graph import Arc, graph
-from treewright.model.tree import Check, Fault, Reading, Step, Tree
+from treewright.model.nodes import Check, Fault, Reading, Step
+from treewright.model.tree import Tree
 from treewright.reason.held import Held
 from treewright.reason.setup import setup
 from treewright.reason.suspects import Suspects

@@ -13,7 +13,8 @@ from test_order_from_tree import PUMP
 from weigh_brute import Simulation, random_tree
 
 from treewright.model.graph import graph
-from treewright.model.tree import Check, Fault, Reading, Tree, on_model
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree, on_model
 from treewright.project import Project
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question

@@ -21,7 +21,8 @@ from sklearn.tree import DecisionTreeClassifier
 from test_lint import load
 from walk import Values, judge, walk
 
-from treewright.model.tree import Check, Fault, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
 from treewright.reason import limits
 
 SETS = {

@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TypeAlias
 
-from treewright.model.tree import (
+from treewright.model.nodes import (
     Against,
-    Case,
     Check,
     Done,
     Fault,
@@ -25,9 +24,9 @@ from treewright.model.tree import (
     Reading,
     Stated,
     Step,
-    Tree,
     Way,
 )
+from treewright.model.tree import Case, Tree
 from treewright.text.interval import Interval, Limits
 from treewright.text.units import Unit
 

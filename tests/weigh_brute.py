@@ -13,7 +13,8 @@ from fractions import Fraction
 
 from walk import _target
 
-from treewright.model.tree import Check, Cost, Fault, Reading, Step, Tree
+from treewright.model.nodes import Check, Cost, Fault, Reading, Step
+from treewright.model.tree import Tree
 
 Told = dict[str, tuple[int, ...]]
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from treewright.making import Later, Made, Maker, Output, Sound, make, no_chart
 from treewright.outputs import write
-from treewright.project import UsageError
+from treewright.usage import UsageError
 
 if TYPE_CHECKING:
     from treewright.progress import Progress

@@ -12,9 +12,10 @@ from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from treewright import revisions
-from treewright.project import Loaded, Project, UsageError, find_trees, lint_loaded, pictures
+from treewright.project import Loaded, Project, find_trees, lint_loaded, pictures
 from treewright.record import record
 from treewright.text.diagnostic import Level
+from treewright.usage import UsageError
 
 if TYPE_CHECKING:
     from treewright.render.editions import Comparison

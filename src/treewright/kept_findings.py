@@ -17,13 +17,16 @@ from collections.abc import Sequence
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from treewright import folder, kept, resources
 from treewright.lint.review import Review
-from treewright.model.tree import Tree, Waiver, pictures_of
+from treewright.model.written import Waiver
 from treewright.text.diagnostic import Finding, Fix, Label, Level
 from treewright.text.source import Source, Span, Unreadable, read
+
+if TYPE_CHECKING:
+    from treewright.model.tree import Tree
 
 _Json: TypeAlias = Any
 _Library: TypeAlias = tuple[str, "Source | Unreadable"]
@@ -54,6 +57,8 @@ def keep(path: Path, tree: Tree, libraries: Sequence[_Library], review: Review) 
         libraries: all that it asked for, by their path below its folder.
         review: what was found.
     """
+    from treewright.model.tree import pictures_of
+
     home = path.parent
     places = {id(tree.source): 0}
     for at, (_, source) in enumerate(libraries, 1):

@@ -17,9 +17,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeAlias
 
 from treewright.outputs import Staged, drop, settle, stage
-from treewright.project import Loaded, Project, UsageError, lint_loaded, pictures
+from treewright.project import Loaded, Project, lint_loaded, pictures
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Level, in_order
+from treewright.usage import UsageError
 from treewright.workers import Share, crew, one_by_one
 
 if TYPE_CHECKING:

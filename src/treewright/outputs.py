@@ -11,8 +11,8 @@ import os
 import tempfile
 from pathlib import Path
 
-from treewright.project import UsageError
 from treewright.record import record
+from treewright.usage import UsageError
 
 
 @record

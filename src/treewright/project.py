@@ -17,20 +17,18 @@ from treewright.folder import language_of
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Level, in_order
 from treewright.text.source import Source, Span, Unreadable, read
+from treewright.usage import UsageError
 from treewright.workers import shared
 
 if TYPE_CHECKING:
     from treewright.lint.review import Review
-    from treewright.model.tree import Translation, Tree, Waiver
+    from treewright.model.tree import Translation, Tree
+    from treewright.model.written import Waiver
     from treewright.syntax import ast
     from treewright.syntax import translation as written
 
 SUFFIX = ".tree"
 _MANY = 40  # from so many trees on, linting is shared out to processes
-
-
-class UsageError(Exception):
-    """What was asked for cannot be done: said in one sentence; exit status 2."""
 
 
 @record

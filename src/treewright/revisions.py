@@ -11,7 +11,8 @@ import os
 import subprocess
 from pathlib import Path, PurePosixPath
 
-from treewright.project import SUFFIX, UsageError
+from treewright.project import SUFFIX
+from treewright.usage import UsageError
 
 _WANTED = (SUFFIX, ".png", ".jpg", ".jpeg", ".gif")
 _PLAIN = ("100644", "100755")  # no links, no other repositories

@@ -52,7 +52,7 @@ ANSWER = """
 def page_of(nodes: int, seed: int) -> tuple[str, dict[str, int], int]:
     """The page of a generated tree, the good answer of each check by number, and its nodes."""
     from treewright.model.build import build
-    from treewright.model.tree import Check, Reading
+    from treewright.model.nodes import Check, Reading
     from treewright.render.compile import compile_tree
     from treewright.render.site import page
     from treewright.syntax.parse import parse

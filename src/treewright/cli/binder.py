@@ -7,26 +7,37 @@ import sys
 from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from treewright.build import sheets
+from treewright.cli.papers import USUAL
 from treewright.editions import Edition, paired, read, read_revision
 from treewright.making import Made, make
 from treewright.outputs import write
-from treewright.project import Project, UsageError, find_trees, pictures
+from treewright.progress import Progress
+from treewright.project import Project, find_trees, pictures
 from treewright.text.diagnostic import Level
-
-if TYPE_CHECKING:
-    from treewright.progress import Progress
+from treewright.usage import UsageError
 
 
-def run(options: argparse.Namespace, progress: Progress) -> int:
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    parser.add_argument("folder", metavar="DIR", help="a folder of trees, or one tree")
+    parser.add_argument("--out", default=".", metavar="DIR", help="where to (default: here)")
+    parser.add_argument("--paper", dest="papers", action="append", choices=USUAL,
+                        help="default: both")  # fmt: skip
+    parser.add_argument("--title", default="Diagnostic trees", metavar="TEXT",
+                        help="of the title page (default: Diagnostic trees)")  # fmt: skip
+    parser.add_argument("--since", metavar="OLD",
+                        help="say what changed since: a folder or git revision")  # fmt: skip
+
+
+def run(options: argparse.Namespace) -> int:
     """Writes the binder of `options.folder` into `options.out`, for each paper.
 
     Args:
-        options: `folder`; `papers`; `title`; `since`: a file, a folder, REV:PATH, a revision
-            of the folder itself, or None; `out`: the folder to write to.
-        progress: is told how far it is.
+        options: `folder`; `papers`: None for both; `title`; `since`: a file, a folder, REV:PATH,
+            a revision of the folder itself, or None; `out`: the folder to write to.
 
     Returns:
         the exit status: 1 where a tree has a fault, and so no checklist, otherwise 0.
@@ -37,16 +48,16 @@ def run(options: argparse.Namespace, progress: Progress) -> int:
     from treewright.render.binder import binder
     from treewright.report import terminal
 
-    paths = find_trees([options.folder])
-    made = make(paths, [partial(sheets, papers=(paper,)) for paper in options.papers], None,
-                progress)  # fmt: skip
+    paths, papers = find_trees([options.folder]), options.papers or USUAL
+    made = make(paths, [partial(sheets, papers=(paper,)) for paper in papers], None,
+                Progress(sys.stderr))  # fmt: skip
     if made.findings:
         sys.stderr.write(terminal.render(made.findings, trees=len(paths)))
     if not made.outlines:
         raise UsageError(f"no tree in `{options.folder}` can be printed")
     changes = None if options.since is None else _changes(options, made, paths)
-    for at, paper in enumerate(options.papers):
-        printed = made.shown[at :: len(options.papers)]
+    for at, paper in enumerate(papers):
+        printed = made.shown[at :: len(papers)]
         content = binder(made.outlines, printed, paper, options.title, changes)
         print(write(Path(options.out) / f"binder-{paper}.pdf", content).as_posix())
     return 1 if any(finding.level is Level.FAULT for finding in made.findings) else 0

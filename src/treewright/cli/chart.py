@@ -7,8 +7,38 @@ from collections.abc import Iterator
 from typing import Any
 
 from treewright import build
+from treewright.cli.made import make, take_folder
+from treewright.cli.said import take_trees
 from treewright.making import Maker, Output, Sound
-from treewright.project import UsageError
+from treewright.usage import UsageError
+
+PAPERS = ("a4", "a3", "a2", "a1", "a0", "letter")
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    take_folder(parser)
+    parser.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
+    parser.add_argument("--model", metavar="MODEL", help="only what holds for this model")
+    parser.add_argument("--paper", choices=PAPERS,
+                        help="paper of the PDF (default: the smallest that is legible)")
+    parser.add_argument("--highlight", metavar="NAME",
+                        help="let the ways of a symptom, fault or step stand out")  # fmt: skip
+    parser.add_argument("--tiles", action="store_true",
+                        help="one large chart over many sheets (default: of a4)")  # fmt: skip
+    parser.add_argument("--overview", action="store_true", help="the stages on one page")
+    parser.add_argument("--engine", choices=("shipped", "dot"), default="shipped",
+                        help="`dot`: the system's own Graphviz")  # fmt: skip
+
+
+def run(options: argparse.Namespace) -> int:
+    """Draws the charts of the trees of `options.paths`; returns the exit status.
+
+    Raises:
+        UsageError: what was asked for does not go together, is not there or cannot be written.
+    """
+    return make(options, maker(options, None if options.engine == "shipped" else options.engine))
 
 
 def maker(options: argparse.Namespace, engine: str | None) -> Maker:

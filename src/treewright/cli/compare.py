@@ -7,8 +7,22 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from treewright.cli.papers import USUAL
+from treewright.cli.said import width
 from treewright.editions import Edition, paired, read, read_revision
-from treewright.project import UsageError
+from treewright.usage import UsageError
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    parser.add_argument("places", nargs="+", metavar="PATH",
+                        help="the old and the new tree or folder, or REV:PATH")  # fmt: skip
+    parser.add_argument("--git", nargs=2, metavar=("OLD", "NEW"),
+                        help="compare PATH as these two git revisions have it")  # fmt: skip
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--pdf", metavar="FILE", help="write the change sheet for the wall, too")
+    parser.add_argument("--paper", choices=USUAL, default="a4",
+                        help="of the change sheet (default: a4)")  # fmt: skip
 
 
 def run(options: argparse.Namespace) -> int:
@@ -31,13 +45,11 @@ def run(options: argparse.Namespace) -> int:
 
         sys.stdout.write(as_json([(*pair.outlines, made) for pair, made in compared]))
     else:
-        from shutil import get_terminal_size
-
         from treewright.report import compare
 
-        width = get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100
+
         sys.stdout.write("\n".join(
-            compare.text(made, width) if made else compare.alone(*pair.outlines)
+            compare.text(made, width(sys.stdout)) if made else compare.alone(*pair.outlines)
             for pair, made in compared
         ))  # fmt: skip
     if options.pdf is not None:

@@ -6,7 +6,15 @@ import argparse
 import sys
 from pathlib import Path
 
-from treewright.project import SUFFIX, UsageError
+from treewright.project import SUFFIX
+from treewright.usage import UsageError
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    parser.add_argument("file", metavar="FILE", help="a tree without ways on, or a CSV table")
+    parser.add_argument("--out", metavar="FILE", help="where to (default: shown)")
+    parser.add_argument("--force", action="store_true", help="also over a file that is there")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -6,7 +6,16 @@ import argparse
 import sys
 from pathlib import Path
 
-from treewright.project import UsageError, read_trees
+from treewright.cli.said import take_trees
+from treewright.project import read_trees
+from treewright.usage import UsageError
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    parser.add_argument("--format", choices=("text", "csv", "json"), default="text")
+    parser.add_argument("--picture", metavar="FILE", help="draw it as SVG, too")
 
 
 def run(options: argparse.Namespace) -> int:

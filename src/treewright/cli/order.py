@@ -5,7 +5,20 @@ from __future__ import annotations
 import argparse
 import sys
 
-from treewright.project import UsageError, read_trees
+from treewright.cli.said import take_trees, width
+from treewright.project import read_trees
+from treewright.usage import UsageError
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--last", choices=("inferred", "confirmed"), default="inferred",
+                        help="whether the last cause left is confirmed and remedied")  # fmt: skip
+    parser.add_argument("--symptom", metavar="NAME", help="only for this symptom")
+    parser.add_argument("--seconds", type=float, metavar="N",
+                        help="how long to search for each symptom (left out: as far as is quick)")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -22,8 +35,6 @@ def run(options: argparse.Namespace) -> int:
     Raises:
         UsageError: a path or the symptom is not there, or there is no tree but libraries.
     """
-    from shutil import get_terminal_size
-
     from treewright.report import order, order_json, terminal
     from treewright.report.orders import find_orders
 
@@ -45,6 +56,5 @@ def run(options: argparse.Namespace) -> int:
     if options.format == "json":
         sys.stdout.write(order_json.as_json(found))
     else:
-        width = get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100
-        sys.stdout.write("\n".join(order.text(one, width) for one in found))
+        sys.stdout.write("\n".join(order.text(one, width(sys.stdout)) for one in found))
     return 1 if read.findings else 0

@@ -6,7 +6,16 @@ import argparse
 import sys
 from pathlib import Path
 
-from treewright.project import UsageError, read_trees
+from treewright.cli.said import take_trees, width
+from treewright.project import read_trees
+from treewright.usage import UsageError
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    parser.add_argument("--format", choices=("text", "json"), default="text")
+    parser.add_argument("--junit", metavar="FILE", help="write it as JUnit XML, too")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -22,8 +31,6 @@ def run(options: argparse.Namespace) -> int:
     Raises:
         UsageError: a path is not there, or there is no tree but libraries.
     """
-    from shutil import get_terminal_size
-
     from treewright.outputs import write
     from treewright.report import prove, terminal
     from treewright.report.proof import prove as proven
@@ -38,8 +45,7 @@ def run(options: argparse.Namespace) -> int:
     if options.format == "json":
         sys.stdout.write(prove.as_json(proofs))
     else:
-        width = get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100
-        sys.stdout.write("\n".join(prove.table(proof, width) for proof in proofs))
+        sys.stdout.write("\n".join(prove.table(proof, width(sys.stdout)) for proof in proofs))
     if options.junit is not None:
         write(Path(options.junit), prove.junit(proofs, unread).encode())
     return 0 if not unread and all(proof.good for proof in proofs) else 1

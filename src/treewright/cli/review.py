@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from treewright.cli.said import take_trees
 from treewright.lint.review import Review
 from treewright.project import Loaded, Project, find_trees, reviewed
 from treewright.record import record
@@ -17,6 +18,12 @@ if TYPE_CHECKING:
 
 BESIDE = "-review.html"
 """The end of a page's file name, after the tree's own."""
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    parser.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
 
 
 def run(options: argparse.Namespace) -> int:

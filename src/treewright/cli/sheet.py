@@ -7,8 +7,12 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from treewright.project import UsageError, find_trees
+from treewright.cli.made import take_folder
+from treewright.cli.papers import PAPERS, USUAL
+from treewright.cli.said import take_trees, told
+from treewright.project import find_trees
 from treewright.record import record
+from treewright.usage import UsageError
 
 if TYPE_CHECKING:
     from treewright.making import Sound
@@ -16,44 +20,33 @@ if TYPE_CHECKING:
     from treewright.reason.standing import Standing
     from treewright.render.fit import Fitted
 
-PAPERS = ("a4", "letter", "legal", "card")
-USUAL = ("a4", "letter")
 
-
-def arguments(sub: argparse.ArgumentParser) -> None:
-    """Adds what the command takes besides the trees."""
-    sub.add_argument("--out", default=".", metavar="DIR", help="where to (default: here)")
-    sub.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
-    sub.add_argument("--model", metavar="MODEL", help="only what holds for this model")
-    sub.add_argument("--paper", choices=PAPERS, action="append",
-                     help="may be given more than once (default: a4 and letter); `card`: A5, "
-                     "two sides, to be laminated")  # fmt: skip
-    sub.add_argument("--sheets", type=_count, metavar="N",
-                     help="as large as it fits on so many sheets or cards, of two sides each; "
-                     "exit with 1 where it does not")  # fmt: skip
-    sub.add_argument("--columns", type=int, choices=(1, 2), help="default: as is fit")
-    sub.add_argument("--short", action="store_true",
-                     help="leave out how each step is done, and what it takes")  # fmt: skip
-    sub.add_argument("--renumber", action="store_true", help="number what is on it from 1 on")
-    sub.add_argument("--suspects", action="store_true",
-                     help="beside each step what is ruled out, what still suspect")  # fmt: skip
-    sub.add_argument("--record", action="store_true", help="a table of all readings, to be kept")
-    sub.add_argument("--base-url", metavar="URL",
-                     help="where the built walk-throughs lie: codes lead there")  # fmt: skip
-    sub.add_argument("--codes", choices=("symptoms", "steps"), default="symptoms",
-                     help="what has a code (default: each symptom)")  # fmt: skip
-    sub.add_argument("--impose", choices=("cut", "fold"),
-                     help="cards on A4 for the printer, too: `cut`: both sides, flip on the long "
-                     "edge; `fold`: one side, folded")  # fmt: skip
-
-
-def papers(text: str) -> tuple[str, ...]:
-    """Papers by name, with commas between."""
-    names = tuple(dict.fromkeys(text.split(",")))
-    for name in names:
-        if name not in PAPERS:
-            raise argparse.ArgumentTypeError(f"`{name}` is none of {', '.join(PAPERS)}")
-    return names
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    take_folder(parser)
+    parser.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
+    parser.add_argument("--model", metavar="MODEL", help="only what holds for this model")
+    parser.add_argument("--paper", choices=PAPERS, action="append",
+                        help="may be given more than once (default: a4 and letter); `card`: A5, "
+                        "two sides, to be laminated")  # fmt: skip
+    parser.add_argument("--sheets", type=_count, metavar="N",
+                        help="as large as it fits on so many sheets or cards, of two sides each; "
+                        "exit with 1 where it does not")  # fmt: skip
+    parser.add_argument("--columns", type=int, choices=(1, 2), help="default: as is fit")
+    parser.add_argument("--short", action="store_true",
+                        help="leave out how each step is done, and what it takes")  # fmt: skip
+    parser.add_argument("--renumber", action="store_true", help="number what is on it from 1 on")
+    parser.add_argument("--suspects", action="store_true",
+                        help="beside each step what is ruled out, what still suspect")  # fmt: skip
+    parser.add_argument("--record", action="store_true", help="a table of all readings, to be kept")
+    parser.add_argument("--base-url", metavar="URL",
+                        help="where the built walk-throughs lie: codes lead there")  # fmt: skip
+    parser.add_argument("--codes", choices=("symptoms", "steps"), default="symptoms",
+                        help="what has a code (default: each symptom)")  # fmt: skip
+    parser.add_argument("--impose", choices=("cut", "fold"),
+                        help="cards on A4 for the printer, too: `cut`: both sides, flip on the "
+                        "long edge; `fold`: one side, folded")  # fmt: skip
 
 
 def _count(text: str) -> int:
@@ -80,7 +73,7 @@ def run(options: argparse.Namespace) -> int:
     """Makes the sheets of every sound tree among `options.paths`.
 
     Args:
-        options: what `arguments` takes, and `paths`.
+        options: what `arguments` takes.
 
     Returns:
         the exit status: 1 where a tree has a fault, or a sheet takes more sheets than asked for.
@@ -88,7 +81,6 @@ def run(options: argparse.Namespace) -> int:
     Raises:
         UsageError: what was asked for is not in the tree or cannot be written.
     """
-    from treewright.cli.main import told
     from treewright.making import Made, sound
     from treewright.workers import crew
 

@@ -5,7 +5,17 @@ from __future__ import annotations
 import argparse
 import sys
 
-from treewright.project import UsageError, read_trees
+from treewright.cli.said import take_trees
+from treewright.project import read_trees
+from treewright.usage import UsageError
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    parser.add_argument("--time", metavar="MIN",
+                        help="minutes of the new check (default: the median check)")  # fmt: skip
+    parser.add_argument("--format", choices=("text", "json"), default="text")
 
 
 def run(options: argparse.Namespace) -> int:

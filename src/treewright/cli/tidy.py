@@ -2,18 +2,41 @@
 
 from __future__ import annotations
 
+import argparse
 import re
 import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
-from treewright.project import UsageError, find_trees
+from treewright.cli.said import show, take_trees
+from treewright.project import find_trees
+from treewright.usage import UsageError
 
 if TYPE_CHECKING:
     from treewright.text.diagnostic import Finding
 
 
-def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], None]) -> int:
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    parser.add_argument("--check", action="store_true",
+                        help="only name the files that would change")  # fmt: skip
+
+
+def run(options: argparse.Namespace) -> int:
+    """Tidies the trees of `options.paths`, or only looks whether they are, with `options.check`.
+
+    Returns, raises: as `tidy_files` does.
+    """
+    def tell(found: list[Finding], files: int) -> None:
+        show(found, files, sys.stderr)
+
+    return tidy_files(options.paths, options.check, tell)
+
+
+def tidy_files(
+    paths: Sequence[str], check: bool, tell: Callable[[list[Finding], int], None]
+) -> int:
     """Tidies files, or only looks whether they are tidy.
 
     A file that cannot be read, or whose settled form is not proven to say the same, is left
@@ -22,7 +45,7 @@ def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], 
     Args:
         paths: files and folders as they were named.
         check: name the files that would change and write nothing.
-        show: tells people about findings in so many files.
+        tell: tells people about findings in so many files.
 
     Returns:
         0; 1 where a file would change (with `check`) or cannot be read as a tree; 2 where a
@@ -63,7 +86,7 @@ def run(paths: Sequence[str], check: bool, show: Callable[[list[Finding], int], 
         if found or (changed and check):
             status = max(status, 1)
     if findings:
-        show(findings, len(files))
+        tell(findings, len(files))
     return status
 
 

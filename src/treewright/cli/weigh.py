@@ -6,7 +6,23 @@ import argparse
 import sys
 from pathlib import Path
 
-from treewright.project import UsageError, read_trees
+from treewright.cli.said import take_trees, width
+from treewright.project import read_trees
+from treewright.usage import UsageError
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds what the command takes."""
+    take_trees(parser)
+    parser.add_argument("--symptom", metavar="NAME", help="only what this symptom can reach")
+    parser.add_argument("--last", choices=("inferred", "confirmed"), default="inferred",
+                        help="of the last cause, for the tables (default: inferred)")  # fmt: skip
+    parser.add_argument("--ranges", action="store_true",
+                        help="how wrong a share or a time may be; may take a minute")  # fmt: skip
+    parser.add_argument("--points", type=int, default=3000, metavar="N",
+                        help="how far to look for the best order (default: 3000)")  # fmt: skip
+    parser.add_argument("--picture", metavar="FILE", help="write where the time goes as SVG, too")
+    parser.add_argument("--format", choices=("text", "json"), default="text")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -25,8 +41,6 @@ def run(options: argparse.Namespace) -> int:
         UsageError: a path or a symptom is not there, there is no tree but libraries, or a
             picture is asked for of more than one tree.
     """
-    from shutil import get_terminal_size
-
     from treewright.outputs import write
     from treewright.report import terminal, weigh, weigh_json, weigh_picture
     from treewright.report.proof import prove
@@ -50,8 +64,8 @@ def run(options: argparse.Namespace) -> int:
     if options.format == "json":
         sys.stdout.write(weigh_json.as_json(weighed))
     else:
-        width = get_terminal_size((100, 24)).columns if sys.stdout.isatty() else 100
-        sys.stdout.write("\n".join(weigh.text(t, w, options.last, width) for t, w in weighed))
+        wide, last = width(sys.stdout), options.last
+        sys.stdout.write("\n".join(weigh.text(tree, found, last, wide) for tree, found in weighed))
     if options.picture is not None and weighed:
         ((tree, found),) = weighed
         picture = weigh_picture.weigh_picture(found, options.last, tree.title.text, tree.language)

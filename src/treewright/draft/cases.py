@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import field
 
 from treewright.draft.names import Names
-from treewright.model.tree import Case, CaseEntry, Check, Reading, Tree
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Case, CaseEntry, Tree
 from treewright.reason.cases import models_of_case
 from treewright.reason.draft import Draft, To
 from treewright.reason.limits import judge

@@ -7,10 +7,11 @@ from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from treewright.project import SUFFIX, Loaded, Project, UsageError, lint_loaded
+from treewright.project import SUFFIX, Loaded, Project, lint_loaded
 from treewright.record import record
 from treewright.text.diagnostic import Finding
 from treewright.text.source import Source
+from treewright.usage import UsageError
 
 if TYPE_CHECKING:
     from treewright.reason.draft import Draft
@@ -74,7 +75,7 @@ def make(path: Path, shown: Callable[[str], object], source: Source | None = Non
     """
     from treewright.draft.write import write
     from treewright.model.graph import graph
-    from treewright.model.tree import Fault
+    from treewright.model.nodes import Fault
     from treewright.reason.draft import NothingToFind, draft
     from treewright.syntax.tidy import Unproven, tidy
 
@@ -129,7 +130,7 @@ def _minutes(value: Fraction) -> str:
 
 def _look(loaded: Loaded) -> None:
     """Says what keeps a tree from being drafted."""
-    from treewright.model.tree import Check, Fault, Reading
+    from treewright.model.nodes import Check, Fault, Reading
 
     tree = loaded.tree
     assert tree is not None

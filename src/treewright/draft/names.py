@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from treewright.model.tree import Check, Done, Fault, Handoff, Reading, Tree
+from treewright.model.nodes import Check, Done, Fault, Handoff, Reading
+from treewright.model.tree import Tree
 from treewright.reason.answers import Answers
 from treewright.reason.draft import Draft, Place
 from treewright.reason.order.from_tree import firsts

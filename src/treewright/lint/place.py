@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from treewright.model.tree import Text
+from treewright.model.written import Text
 from treewright.text.source import Span
 
 

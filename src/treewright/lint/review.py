@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from treewright.model.tree import Waiver
+from treewright.model.written import Waiver
 from treewright.record import record
 from treewright.text.diagnostic import Finding
 

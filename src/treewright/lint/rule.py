@@ -16,21 +16,9 @@ from typing import TypeAlias, TypeVar
 
 from treewright.lint.words import listed
 from treewright.model.graph import Graph, graph
-from treewright.model.tree import (
-    Case,
-    Check,
-    Condition,
-    Hazard,
-    Node,
-    Procedure,
-    Reading,
-    Stage,
-    Symptom,
-    Tree,
-    Waiver,
-    on_model,
-    ways_of,
-)
+from treewright.model.nodes import Check, Node, Reading, ways_of
+from treewright.model.tree import Case, Condition, Hazard, Procedure, Stage, Symptom, Tree, on_model
+from treewright.model.written import Waiver
 from treewright.reason.held import Held
 from treewright.reason.limits import Coverage, coverage
 from treewright.reason.prove import Prover

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from fractions import Fraction
 
-from treewright.model.tree import Check
+from treewright.model.nodes import Check
 from treewright.reason.limits import Values
 from treewright.text.quantity import quantity_text
 from treewright.text.units import Unit

@@ -5,17 +5,14 @@ Limits come out in the unit of their reading where they measure the same thing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import cast
 
 from treewright.model.lines import Lines
-from treewright.model.scope import Names, Scope
-from treewright.model.tree import (
+from treewright.model.nodes import (
     Against,
-    CaseEntry,
     Check,
-    Name,
     Node,
     Otherwise,
     Outcome,
@@ -25,11 +22,13 @@ from treewright.model.tree import (
     Spec,
     Stated,
     Test,
-    Twice,
     Verdict,
     Way,
     Words,
 )
+from treewright.model.scope import Names, Scope
+from treewright.model.tree import CaseEntry, Twice
+from treewright.model.written import Name
 from treewright.syntax import ast
 from treewright.syntax.errors import syntax
 from treewright.text import quantity, units
@@ -249,84 +248,6 @@ def shown(
     elif target is not None:
         names.miss("check or reading", show.node, [])
     return Shown(node, outcome, show.maybe, show.answer.text, show.answer.span)
-
-
-def copies(nodes: dict[str, Node]) -> dict[str, Node]:
-    """The checks and readings that are the `same as` another, in the order of the file."""
-    return {
-        name: node
-        for name, node in nodes.items()
-        if isinstance(node, Check | Reading) and node.same_as is not None
-    }
-
-
-def with_same(
-    shows: tuple[Shown, ...], nodes: dict[str, Node], same: dict[str, Node]
-) -> tuple[Shown, ...]:
-    """What a fault shows, with that of checks that are the `same as` one that it lists.
-
-    Args:
-        shows: as written.
-        nodes: of the tree; `same`: its `copies`.
-
-    A check that it lists itself is left as written, and so is a reading with other limits:
-    what it gives cannot be told from the other's answer.
-    """
-    if not same:
-        return shows
-    found = {one.node.name: [two for two in shows if two.node.name == one.node.name]
-             for one in shows}  # fmt: skip
-    for name, node in same.items():
-        if name in found or not isinstance(node, Check | Reading) or node.same_as is None:
-            continue
-        seen, other = {name}, node.same_as.name
-        while other not in found and other not in seen:
-            seen.add(other)
-            onward = getattr(nodes.get(other), "same_as", None)
-            other = onward.name if onward else other
-        first = nodes.get(other)
-        if other not in found or not isinstance(first, Check | Reading):
-            continue
-        if not judged_alike(node, first):
-            continue
-        here = {squeeze(one.label): at for at, one in enumerate(node.outcomes)}
-        found[name] = [
-            replace(one, node=replace(one.node, name=name), outcome=here.get(squeeze(one.text)))
-            for one in found[other]
-        ]
-    listed = {one.node.name for one in shows}
-    return (*shows, *(one for name, some in found.items() if name not in listed for one in some))
-
-
-def judged_alike(one: Check | Reading, other: Check | Reading) -> bool:
-    """Whether two checks have the same answers, and readings the same limits."""
-    return _judged(one) == _judged(other)
-
-
-def same_as(name: str, nodes: Mapping[str, Node]) -> frozenset[str]:
-    """A check and all that are the same as it, at one remove or more, judged alike."""
-    first = nodes[name]
-    assert isinstance(first, Check | Reading)
-    found = {name}
-    asked = [node for node in nodes.values() if isinstance(node, Check | Reading)]
-    grown = True
-    while grown:
-        more = {
-            node.name
-            for node in asked
-            if node.same_as is not None and node.same_as.name in found and judged_alike(node, first)
-        }
-        grown = not more <= found
-        found |= more
-    return frozenset(found)
-
-
-def _judged(node: Check | Reading) -> tuple[object, ...]:
-    """All that an answer of a check or reading hangs on."""
-    labels = {squeeze(one.label): one.test for one in node.outcomes}
-    if isinstance(node, Check):
-        return (labels,)
-    return labels, node.places, {(s.models, s.limits, s.unit) for s in node.specs}
 
 
 def case_entry(

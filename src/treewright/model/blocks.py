@@ -12,26 +12,10 @@ from typing import Any, cast
 from treewright.model.answers import Answers, case_entry
 from treewright.model.demands import Demands
 from treewright.model.lines import Lines, lines_of
+from treewright.model.nodes import Check, Done, Fault, Handoff, Node, Reading, Step, Way
 from treewright.model.scope import Found, Names, Scope
-from treewright.model.tree import (
-    Case,
-    CaseEntry,
-    Check,
-    Condition,
-    Done,
-    Fault,
-    Handoff,
-    Hazard,
-    Name,
-    Node,
-    Procedure,
-    Reading,
-    Stage,
-    Step,
-    Symptom,
-    Text,
-    Way,
-)
+from treewright.model.tree import Case, CaseEntry, Condition, Hazard, Procedure, Stage, Symptom
+from treewright.model.written import Name, Text
 from treewright.syntax import ast
 from treewright.syntax.errors import article, listed, syntax, verb_changed
 

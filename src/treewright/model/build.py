@@ -10,11 +10,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, Literal, cast
 
-from treewright.model.answers import copies, shown, with_same
+from treewright.model.answers import shown
 from treewright.model.blocks import Blocks
 from treewright.model.lines import Lines, lines_of
+from treewright.model.nodes import Done, Fault, Handoff, Node, Shown
+from treewright.model.same import copies, with_same
 from treewright.model.scope import CLASSES, Found, Names, OpenLibrary, Scope, open_scopes
-from treewright.model.tree import Done, Fault, Handoff, Node, Shown, Tree
+from treewright.model.tree import Tree
 from treewright.syntax import ast
 from treewright.syntax.errors import syntax
 from treewright.text.diagnostic import Finding

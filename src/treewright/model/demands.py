@@ -11,8 +11,9 @@ from itertools import pairwise
 
 from treewright.model.digraph import components
 from treewright.model.lines import Lines
+from treewright.model.nodes import Check, Node, Reading
 from treewright.model.scope import Found, Names, Scope
-from treewright.model.tree import Check, Name, Node, Reading
+from treewright.model.written import Name
 from treewright.syntax import ast
 from treewright.syntax.errors import listed, syntax
 

@@ -14,7 +14,8 @@ from functools import cached_property
 from typing import Literal, TypeAlias
 
 from treewright.model import digraph
-from treewright.model.tree import Check, Fault, Reading, Tree, Way, WayKind, on_model, ways_of
+from treewright.model.nodes import Check, Fault, Reading, Way, WayKind, ways_of
+from treewright.model.tree import Tree, on_model
 from treewright.record import record
 from treewright.text.source import Span
 

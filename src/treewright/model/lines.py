@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 
+from treewright.model.nodes import Cost
 from treewright.model.scope import CLASSES, Found, Names, Scope
-from treewright.model.tree import Cost, Name, Picture, Text, Waiver
+from treewright.model.written import Name, Picture, Text, Waiver
 from treewright.syntax import ast
 from treewright.syntax.errors import syntax
 

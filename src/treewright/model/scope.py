@@ -13,7 +13,8 @@ from difflib import get_close_matches
 from itertools import islice
 from pathlib import PurePosixPath
 
-from treewright.model.tree import Missing, Name, Twice
+from treewright.model.tree import Missing, Twice
+from treewright.model.written import Name
 from treewright.record import record
 from treewright.syntax import ast
 from treewright.syntax.errors import article, listed, name_like, short, slip_of, syntax

@@ -13,20 +13,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass, replace
 from typing import Any, TypeVar
 
+from treewright.model.nodes import Check, Outcome, Reading, Way
 from treewright.model.scope import CLASSES
-from treewright.model.tree import (
-    Case,
-    Check,
-    Name,
-    Outcome,
-    Picture,
-    Reading,
-    Text,
-    Translation,
-    Tree,
-    Waiver,
-    Way,
-)
+from treewright.model.tree import Case, Translation, Tree
+from treewright.model.written import Name, Picture, Text, Waiver
 from treewright.syntax import ast
 from treewright.syntax import translation as written
 from treewright.syntax.errors import near, short

@@ -9,7 +9,8 @@ from __future__ import annotations
 from functools import cached_property
 from typing import TypeAlias
 
-from treewright.model.tree import Check, Fault, Reading, Tree, on_model
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree, on_model
 
 # The places of the answers that a check may give.
 Given: TypeAlias = frozenset[int]

@@ -11,20 +11,8 @@ from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
 from treewright.model.graph import entry
-from treewright.model.tree import (
-    Case,
-    CaseEntry,
-    Check,
-    Done,
-    Fault,
-    Handoff,
-    Node,
-    Reading,
-    Step,
-    Tree,
-    Way,
-    on_model,
-)
+from treewright.model.nodes import Check, Done, Fault, Handoff, Node, Reading, Step, Way
+from treewright.model.tree import Case, CaseEntry, Tree, on_model
 from treewright.reason.limits import judge
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Stop

@@ -13,9 +13,10 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TypeAlias
 
-from treewright.model.answers import judged_alike
 from treewright.model.graph import Graph, entry
-from treewright.model.tree import Check, Fault, Reading, Tree, on_model
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.same import judged_alike
+from treewright.model.tree import Tree, on_model
 from treewright.reason.answers import Answers
 from treewright.reason.draft_merge import Spot, merged
 from treewright.reason.order.exact import best_order

@@ -12,7 +12,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from treewright.model.tree import Check, Otherwise, Outcome, Quantifier, Reading, Tree
+from treewright.model.nodes import Check, Otherwise, Outcome, Quantifier, Reading
+from treewright.model.tree import Tree
 from treewright.reason.limits import judgeable, region
 from treewright.reason.places import Axis, Kinds, Wanted, solve
 from treewright.record import record

@@ -19,7 +19,7 @@ from heapq import heapify, heappop, heappush
 from typing import TypeAlias, overload
 
 from treewright.model.graph import Arc
-from treewright.model.tree import Step
+from treewright.model.nodes import Step
 from treewright.reason.answers import Answers
 from treewright.reason.trips import Stop
 from treewright.reason.usual import Row, Stops, Usual

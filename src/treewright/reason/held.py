@@ -8,7 +8,8 @@ have held the first time, is undone.
 from __future__ import annotations
 
 from treewright.model.graph import Arc
-from treewright.model.tree import Check, Condition, Fault, Node, Reading, Step, Tree
+from treewright.model.nodes import Check, Fault, Node, Reading, Step
+from treewright.model.tree import Condition, Tree
 from treewright.reason.setup import NOTHING, Setup
 
 

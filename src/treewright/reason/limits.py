@@ -10,7 +10,7 @@ from fractions import Fraction
 from itertools import combinations
 from typing import TypeAlias
 
-from treewright.model.tree import Against, Otherwise, Outcome, Reading, Stated
+from treewright.model.nodes import Against, Otherwise, Outcome, Reading, Stated
 from treewright.reason.places import Axis, Wanted, solve
 from treewright.record import record
 from treewright.text.interval import Limits, at_least, at_most

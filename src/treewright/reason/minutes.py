@@ -12,19 +12,8 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Literal, TypeAlias
 
-from treewright.model.tree import (
-    Check,
-    Cost,
-    Done,
-    Fault,
-    Handoff,
-    Node,
-    Procedure,
-    Reading,
-    Step,
-    Tree,
-    Way,
-)
+from treewright.model.nodes import Check, Cost, Done, Fault, Handoff, Node, Reading, Step, Way
+from treewright.model.tree import Procedure, Tree
 from treewright.reason.held import exclusions
 from treewright.reason.trips import Stop
 from treewright.record import record

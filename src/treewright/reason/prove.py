@@ -12,7 +12,7 @@ from functools import cached_property
 from typing import Literal, TypeAlias
 
 from treewright.model.graph import Arc, entry
-from treewright.model.tree import Done, Fault, Handoff
+from treewright.model.nodes import Done, Fault, Handoff
 from treewright.reason.answers import Answers
 from treewright.reason.facts import Quantity
 from treewright.reason.follow import NOTHING, Followed, Follower, Leg, Trail, When, legs_to

@@ -11,18 +11,9 @@ from __future__ import annotations
 
 from collections import deque
 
-from treewright.model.tree import (
-    Check,
-    Done,
-    Fault,
-    Handoff,
-    Name,
-    Node,
-    Reading,
-    Step,
-    Tree,
-    ways_of,
-)
+from treewright.model.nodes import Check, Done, Fault, Handoff, Node, Reading, Step, ways_of
+from treewright.model.tree import Tree
+from treewright.model.written import Name
 from treewright.record import record
 
 

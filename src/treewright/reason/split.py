@@ -74,10 +74,9 @@ class Broken:
 
 
 def usual_minutes(of: Instance) -> Fraction:
-    """The median time of the checks; a minute where there are none."""
-    return Fraction(median(Fraction(probe.cost) for probe in of.probes)) if of.probes else (
-        Fraction(1)
-    )
+    """The median time of the checks, those that are the same once; a minute without any."""
+    times = [Fraction(of.probes[at].cost) for at in bits(of.askers)]
+    return Fraction(median(times)) if times else Fraction(1)
 
 
 def best_division(of: Instance, minutes: Fraction, points: int = POINTS) -> Division | None:

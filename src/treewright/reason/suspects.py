@@ -13,7 +13,8 @@ from functools import cached_property
 from heapq import heappop, heappush
 
 from treewright.model.graph import Arc, Graph
-from treewright.model.tree import Check, Done, Fault, Handoff, Reading, Step, Tree
+from treewright.model.nodes import Check, Done, Fault, Handoff, Reading, Step
+from treewright.model.tree import Tree
 
 
 class Suspects:

@@ -13,7 +13,7 @@ from collections.abc import Callable, Hashable, Iterator, Sequence
 from typing import TypeAlias
 
 from treewright.model.graph import Arc
-from treewright.model.tree import Fault, Step
+from treewright.model.nodes import Fault, Step
 from treewright.reason.facts import Quantity
 from treewright.reason.ways import Place, Ways
 from treewright.record import record

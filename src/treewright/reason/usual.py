@@ -15,7 +15,8 @@ from functools import cached_property
 from typing import TypeAlias
 
 from treewright.model.graph import Arc, Graph
-from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.model.nodes import Check, Reading, Step
+from treewright.model.tree import Tree
 
 # An arc with the steps done on it that put something in doubt.
 Row: TypeAlias = tuple[Arc, tuple[str, ...]]

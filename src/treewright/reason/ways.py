@@ -19,7 +19,10 @@ from heapq import heappop, heappush
 from typing import TypeAlias
 
 from treewright.model.graph import Arc, Graph
-from treewright.model.tree import Check, Fault, Name, Reading, Step, Tree
+from treewright.model.nodes import Check, Fault, Reading, Step
+from treewright.model.same import first_of
+from treewright.model.tree import Tree
+from treewright.model.written import Name
 from treewright.reason.facts import Quantity, quantities
 
 # Where a job stands: a vertex, and whether it is there for a retest.
@@ -288,7 +291,7 @@ def _asked_twice(tree: Tree, graph: Graph) -> list[tuple[str, ...]]:
     groups: dict[str, list[str]] = {}
     for node in tree.nodes.values():
         if isinstance(node, Check | Reading):
-            groups.setdefault(_first_of(tree, node), []).append(node.name)
+            groups.setdefault(first_of(node, tree.nodes), []).append(node.name)
     # A remedy that says nothing puts everything in doubt: no retest can come upon what is known.
     retests = any(isinstance(n, Fault) and n.doubts is not None for n in tree.nodes.values())
     round_about = {vertex for loop in graph.loops(back=True, retests=retests) for vertex in loop}
@@ -297,20 +300,6 @@ def _asked_twice(tree: Tree, graph: Graph) -> list[tuple[str, ...]]:
         for group in groups.values()
         if len(group) > 1 or group[0] in round_about
     ]  # fmt: skip
-
-
-def _first_of(tree: Tree, node: Check | Reading) -> str:
-    """The name that all that ask the same as a node share."""
-    names = [node.name]
-    while node.same_as is not None:
-        if node.same_as.name in names:  # a circle: the same for all of it
-            return min(names[names.index(node.same_as.name) :])
-        other = tree.nodes.get(node.same_as.name)
-        if not isinstance(other, Check | Reading):
-            break
-        node = other
-        names.append(node.name)
-    return node.name
 
 
 def ways(tree: Tree, graph: Graph, model: str | None = None) -> Ways:

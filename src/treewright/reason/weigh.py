@@ -11,7 +11,8 @@ from fractions import Fraction
 from typing import TypeAlias
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Fault, Symptom, Tree
+from treewright.model.nodes import Fault
+from treewright.model.tree import Symptom, Tree
 from treewright.reason.minutes import Kind, Spent
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import Last

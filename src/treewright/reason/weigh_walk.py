@@ -1,9 +1,10 @@
 """Follows a fault along the author's ways from a symptom to its ends, item by item.
 
-Checks, steps and set-up are counted each time they are done; what is left set when the job ends
-costs nothing. The answers are those of `order/asked`. Where the last cause is confirmed, at the
-end its own check is taken (the cheapest with an answer that it alone gives, if it was not taken
-on the way) and its remedy done; faults that no check tells apart are tried in turn, the least
+Checks, steps and set-up are counted each time they are done; checks that are the same are done
+once while their answer is known and not in doubt. What is left set when the job ends costs nothing.
+The answers are those of `order/asked`. Where the last cause is confirmed, at the end its own check
+is taken (the cheapest with an answer that it alone gives, if it was not taken on the way) and its
+remedy done; faults that no check tells apart are tried in turn, the least
 minutes for its share first. A retest is not counted.
 """
 
@@ -14,7 +15,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.model.nodes import Check, Reading, Step
+from treewright.model.tree import Tree
 from treewright.reason.minutes import Job, Spent
 from treewright.reason.order.asked import Asked, Said
 from treewright.reason.order.from_tree import Question
@@ -96,7 +98,8 @@ class Walk:
                     _Point(target.name if target else None, point.part, point.job, point.said, been)
                 )
             elif isinstance(node, Check | Reading) and node.name in self.asked.place:
-                point.job.deal_with(node)
+                if not self.asked.known(node, point.said):
+                    point.job.deal_with(node)
                 onward = []
                 for answer, part, said in self.asked.at(fault, node, point.said):
                     job, way = point.job.fork(), node.outcomes[answer].way
@@ -142,9 +145,9 @@ class Walk:
         of = self.of.instance
         suspect = of.suspects[at]
         for one in of.rows[suspect.confirm] if suspect.confirm is not None else ():
-            check = self.tree.nodes[of.probes[one].name]
-            if all(spent.kind != "check" or spent.name != check.name for spent in job.spent):
-                job.deal_with(check)
+            same = {of.probes[other].name for other in bits(of.alike[one])}
+            if all(spent.kind != "check" or spent.name not in same for spent in job.spent):
+                job.deal_with(self.tree.nodes[of.probes[one].name])
         job.deal_with(self.tree.nodes[suspect.name])
 
     def rank(self, at: int, job: Job) -> tuple[bool, Fraction, int]:

@@ -10,9 +10,10 @@ import json
 from dataclasses import replace
 from fractions import Fraction
 
-from treewright.model import tree as model
+from treewright.model import nodes as model
 from treewright.model.translation import translated
-from treewright.model.tree import Tree
+from treewright.model.tree import Hazard, Procedure, Tree
+from treewright.model.written import Name, Picture, Text
 from treewright.reason.setup import Move, Setup, setup
 from treewright.render import outline as out
 from treewright.render.data import to_data
@@ -46,6 +47,16 @@ def compile_translations(tree: Tree, outline: out.Outline) -> tuple[out.Outline,
     )
 
 
+def _fingerprint(outline: out.Outline) -> str:
+    """All that an outline says, in eight letters."""
+    data = to_data(outline)
+    for node in data["nodes"]:
+        if not node["before"]:  # a later field: without it the cards on the wall keep their mark
+            del node["before"]
+    content = json.dumps(data, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(content.encode()).hexdigest()[:8]
+
+
 def mark_of(outline: out.Outline, fingerprint: str) -> str:
     """The edition mark that every output carries."""
     parts = [outline.name]
@@ -62,8 +73,8 @@ class _Compiler:
         self.setup: Setup = setup(tree)
         self.limiter = Limiter(tree)
         self.words = LimitWords(tree.language, tree.place_titles)
-        self.at: dict[str, list[model.Hazard]] = {}
-        self.whilst: dict[str, list[model.Hazard]] = {}
+        self.at: dict[str, list[Hazard]] = {}
+        self.whilst: dict[str, list[Hazard]] = {}
         for hazard in tree.hazards.values():
             for name in hazard.at:
                 self.at.setdefault(name.name, []).append(hazard)
@@ -115,8 +126,7 @@ class _Compiler:
                 for c in tree.cases.values()
             ),
         )  # fmt: skip
-        content = json.dumps(to_data(made), sort_keys=True, ensure_ascii=False)
-        fingerprint = hashlib.sha256(content.encode()).hexdigest()[:8]
+        fingerprint = _fingerprint(made)
         return replace(made, fingerprint=fingerprint, mark=mark_of(made, fingerprint))
 
     def node(self, node: model.Node) -> out.Node:
@@ -143,6 +153,7 @@ class _Compiler:
             sets=_names(node.sets) if isinstance(node, model.Step) else (),
             clears=_names(node.clears) if isinstance(node, model.Step) else (),
             setup=tuple(self.move(move) for move in self.setup.moves.get(node.name, ())),
+            before=_names(node.before) if isinstance(node, model.Check | model.Reading) else (),
             first=tuple(
                 name
                 for name in self.tree.conditions
@@ -224,7 +235,7 @@ class _Compiler:
         held = self.setup.during.get(node.name)
         return self._gravest(node.name, set(held.maybe if held else _names(node.needs)))
 
-    def procedure(self, procedure: model.Procedure) -> out.Procedure:
+    def procedure(self, procedure: Procedure) -> out.Procedure:
         """A procedure, with the hazards of the conditions that it sets up or undoes."""
         held = {
             c.name
@@ -258,15 +269,15 @@ _KINDS: dict[type[model.Node], out.NodeKind] = {
 }
 
 
-def _text(text: model.Text | None) -> str:
+def _text(text: Text | None) -> str:
     return text.text if text else ""
 
 
-def _name(name: model.Name | None) -> str | None:
+def _name(name: Name | None) -> str | None:
     return name.name if name else None
 
 
-def _names(names: tuple[model.Name, ...]) -> tuple[str, ...]:
+def _names(names: tuple[Name, ...]) -> tuple[str, ...]:
     return tuple(name.name for name in names)
 
 
@@ -296,5 +307,5 @@ def _cost(cost: model.Cost) -> out.Cost:
     )
 
 
-def _picture(picture: model.Picture | None) -> out.Picture | None:
+def _picture(picture: Picture | None) -> out.Picture | None:
     return None if picture is None else out.Picture(picture.path, picture.caption)

@@ -10,17 +10,8 @@ import re
 from collections.abc import Callable
 from fractions import Fraction
 
-from treewright.model.tree import (
-    Against,
-    Check,
-    Otherwise,
-    Outcome,
-    Reading,
-    Spec,
-    Stated,
-    Tree,
-    Words,
-)
+from treewright.model.nodes import Against, Check, Otherwise, Outcome, Reading, Spec, Stated, Words
+from treewright.model.tree import Tree
 from treewright.reason.limits import region
 from treewright.render import outline as out
 from treewright.text import quantity, units

@@ -157,6 +157,7 @@ class Node:
     first: tuple[str, ...] = ()
     # checks and readings
     outcomes: tuple[Outcome, ...] = ()
+    before: tuple[str, ...] = ()  # checks and readings that may only be taken after this one
     # readings
     places: tuple[str, ...] = ()
     place_titles: tuple[str, ...] = ()  # what the places are called, in the outline's language

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from typing import Literal, TypeAlias
 
-from treewright.model.tree import Condition, Done, Fault, Handoff, Name, Node, Step, Tree
+from treewright.model.nodes import Done, Fault, Handoff, Node, Step
+from treewright.model.tree import Condition, Tree
+from treewright.model.written import Name
 from treewright.reason.setup import Setup, setup
 from treewright.record import record
 

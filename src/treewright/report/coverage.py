@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from treewright.lint.rule import Context
-from treewright.model.tree import Fault, Tree, on_model
+from treewright.model.nodes import Fault
+from treewright.model.tree import Tree, on_model
 from treewright.reason.answers import Answers
 from treewright.reason.minutes import Minutes, minutes
 from treewright.reason.trips import Stop

@@ -14,7 +14,8 @@ from fractions import Fraction
 
 from treewright.lint.rule import Context
 from treewright.lint.words import listed
-from treewright.model.tree import Check, Fault, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
 from treewright.reason.answers import Answers, Given
 from treewright.reason.merit import SIZES, Merit, merit
 from treewright.record import record

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from treewright.model.tree import Check, Reading
+from treewright.model.nodes import Check, Reading
 from treewright.render.chart.type import wrap
 from treewright.report.matrix import Matrix, legend, letters, said, shown
 from treewright.report.picture import EDGE, HEAD, SIZE, fit, picture, words

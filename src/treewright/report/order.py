@@ -11,7 +11,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
 from treewright.lint.words import listed
-from treewright.model.tree import Check, Reading, Tree
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Tree
 from treewright.reason.order.moves import Gain
 from treewright.reason.order.plan import deep
 from treewright.report.order_plan import Found, Row, number_and_name, rows

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from treewright.model.tree import Check, Reading, Tree
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Tree
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import bits
 from treewright.reason.order.plan import Plan, closing, set_up
@@ -83,7 +84,7 @@ def rows(tree: Tree, of: Question, plan: Plan) -> tuple[Row, ...]:
             labels = tuple(node.outcomes[one].label for one in of.answers[check][klass])
             answers.append(Answered(labels, len(places)))
             places.append(branch)
-            came.append((spent + cost + it.costs[check], then, done | 1 << check))
+            came.append((spent + cost + it.costs[check], then, done | it.alike[check]))
         made.append(
             Row(
                 Fraction(spent, it.per_minute), node.name,

@@ -11,7 +11,8 @@ from fractions import Fraction
 
 from treewright.lint.rule import Context
 from treewright.lint.words import listed
-from treewright.model.tree import Case, Fault, Tree
+from treewright.model.nodes import Fault
+from treewright.model.tree import Case, Tree
 from treewright.reason.cases import CaseFollowed, follow_case, models_of_case
 from treewright.reason.minutes import Minutes, minutes
 from treewright.reason.prove import Proven

@@ -7,7 +7,8 @@ page is made of many trees at once. What is not proven by then says so.
 from __future__ import annotations
 
 from treewright.model.graph import graph
-from treewright.model.tree import Fault, Tree
+from treewright.model.nodes import Fault
+from treewright.model.tree import Tree
 from treewright.record import record
 from treewright.report import order, split, weigh
 from treewright.report.matrix import matrices

@@ -15,7 +15,8 @@ from fractions import Fraction
 from treewright.lint.review import Review
 from treewright.lint.rules import RULES
 from treewright.model.graph import entry
-from treewright.model.tree import Node, Procedure, Symptom, Tree
+from treewright.model.nodes import Node
+from treewright.model.tree import Procedure, Symptom, Tree
 from treewright.reason.minutes import Minutes
 from treewright.reason.trips import Stop
 from treewright.record import record

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, TypeAlias
 from urllib.parse import quote
 
-from treewright.model.tree import Waiver
+from treewright.model.written import Waiver
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span

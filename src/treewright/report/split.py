@@ -8,7 +8,8 @@ from fractions import Fraction
 from textwrap import fill
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Tree, on_model
+from treewright.model.nodes import Check, Reading
+from treewright.model.tree import Tree, on_model
 from treewright.reason.draft import faults_of
 from treewright.reason.order.from_tree import Question, question, question_of
 from treewright.reason.order.instance import bits

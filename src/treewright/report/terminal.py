@@ -12,7 +12,7 @@ import unicodedata
 from collections import Counter
 from collections.abc import Sequence
 
-from treewright.model.tree import Waiver
+from treewright.model.written import Waiver
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span
 

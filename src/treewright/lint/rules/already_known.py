@@ -50,7 +50,7 @@ from typing import TypeAlias
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
 from treewright.model.graph import Arc, Graph
-from treewright.model.tree import Check, Fault, Reading, Step
+from treewright.model.nodes import Check, Fault, Reading, Step
 from treewright.reason.trips import Stop
 from treewright.reason.ways import Ways
 from treewright.text.diagnostic import Finding, Label, Level

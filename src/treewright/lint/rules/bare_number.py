@@ -47,7 +47,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from treewright.lint.rule import Context, Rule
-from treewright.model.tree import Reading, Stated
+from treewright.model.nodes import Reading, Stated
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span
 

@@ -47,7 +47,9 @@ from collections.abc import Iterable, Iterator
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed, shown
 from treewright.model.graph import entry
-from treewright.model.tree import Check, Fault, Name, Node, Reading, Step, Way, on_model, ways_of
+from treewright.model.nodes import Check, Fault, Node, Reading, Step, Way, ways_of
+from treewright.model.tree import on_model
+from treewright.model.written import Name
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Label, Level
 from treewright.text.source import Span

@@ -78,7 +78,8 @@ from fractions import Fraction
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
 from treewright.model.graph import Graph, entry
-from treewright.model.tree import Check, Fault, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
 from treewright.reason.order.author import follow_author
 from treewright.reason.order.from_tree import question
 from treewright.reason.order.movable import AuthorsOrder

@@ -44,7 +44,7 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import unasked
-from treewright.model.tree import Check, Otherwise, Reading, Words
+from treewright.model.nodes import Check, Otherwise, Reading, Words
 from treewright.text.diagnostic import Finding, Level
 
 

@@ -51,7 +51,7 @@ from collections.abc import Iterable, Iterator
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed, shown
 from treewright.model.graph import Arc
-from treewright.model.tree import ways_of
+from treewright.model.nodes import ways_of
 from treewright.syntax.errors import verb_changed
 from treewright.text.diagnostic import Finding, Level
 

@@ -80,7 +80,7 @@ from collections.abc import Iterable, Iterator
 from itertools import combinations
 
 from treewright.lint.rule import Context, Rule
-from treewright.model.tree import Name
+from treewright.model.written import Name
 from treewright.reason.held import exclusions
 from treewright.text.diagnostic import Finding, Label, Level
 

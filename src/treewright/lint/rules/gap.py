@@ -54,7 +54,7 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown, unasked, values_text
-from treewright.model.tree import Against, Check, Reading
+from treewright.model.nodes import Against, Check, Reading
 from treewright.reason.limits import Gap
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Level

@@ -85,7 +85,8 @@ from treewright.lint import trade
 from treewright.lint.rule import Context, Rule, Where
 from treewright.lint.words import shown
 from treewright.model.graph import Arc
-from treewright.model.tree import Check, Fault, Hazard, Node, Reading, Step, Tree, on_model
+from treewright.model.nodes import Check, Fault, Node, Reading, Step
+from treewright.model.tree import Hazard, Tree, on_model
 from treewright.reason.setup import Setup, setup
 from treewright.reason.trips import Seen, Stop, Trips
 from treewright.text.diagnostic import Finding, Label, Level

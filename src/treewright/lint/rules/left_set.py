@@ -66,7 +66,8 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.model.graph import Arc
-from treewright.model.tree import Condition, Done, Fault, Handoff, Step, on_model
+from treewright.model.nodes import Done, Fault, Handoff, Step
+from treewright.model.tree import Condition, on_model
 from treewright.reason.trips import Seen, Stop
 from treewright.text.diagnostic import Finding, Level
 

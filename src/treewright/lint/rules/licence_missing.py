@@ -69,7 +69,9 @@ from treewright.lint import trade
 from treewright.lint.place import find_words
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
-from treewright.model.tree import Done, Fault, Handoff, Node, Procedure, Step, Text, Tree
+from treewright.model.nodes import Done, Fault, Handoff, Node, Step
+from treewright.model.tree import Procedure, Tree
+from treewright.model.written import Text
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span
 

@@ -61,7 +61,9 @@ from typing import TypeAlias
 
 from treewright.lint.rule import Context, Rule
 from treewright.model.graph import Arc
-from treewright.model.tree import Condition, Name, Step, on_model
+from treewright.model.nodes import Step
+from treewright.model.tree import Condition, on_model
+from treewright.model.written import Name
 from treewright.reason.held import Held
 from treewright.reason.trips import Seen, Stop
 from treewright.text.diagnostic import Finding, Level

@@ -70,7 +70,7 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
-from treewright.model.tree import Check, Reading
+from treewright.model.nodes import Check, Reading
 from treewright.text.diagnostic import Finding, Level
 
 

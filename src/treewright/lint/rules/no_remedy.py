@@ -65,7 +65,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from treewright.lint.rule import Context, Rule
-from treewright.model.tree import Fault
+from treewright.model.nodes import Fault
 from treewright.text.diagnostic import Finding, Level
 
 

@@ -88,7 +88,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
-from treewright.model.tree import Check, Fault, Reading
+from treewright.model.nodes import Check, Fault, Reading
 from treewright.reason.prove import Proven
 from treewright.reason.trips import Stop
 from treewright.text.diagnostic import Finding, Level

@@ -72,7 +72,7 @@ from collections.abc import Iterable
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed
-from treewright.model.tree import Fault
+from treewright.model.nodes import Fault
 from treewright.text.diagnostic import Finding, Label, Level
 
 _NAMED = 3  # faults that the message names at most

@@ -84,7 +84,7 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.model.graph import Arc
-from treewright.model.tree import Check, Node, Reading, Step
+from treewright.model.nodes import Check, Node, Reading, Step
 from treewright.reason.suspects import Suspects
 from treewright.reason.trips import Seen, Stop
 from treewright.text.diagnostic import Finding, Label, Level

@@ -67,9 +67,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
-from treewright.model.answers import same_as
 from treewright.model.graph import Arc
-from treewright.model.tree import Check, Reading
+from treewright.model.nodes import Check, Reading
+from treewright.model.same import same_as
 from treewright.reason.trips import Seen, Stop
 from treewright.text.diagnostic import Finding, Label, Level
 

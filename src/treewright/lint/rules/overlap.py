@@ -60,7 +60,7 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown, values_text
-from treewright.model.tree import Outcome, Reading
+from treewright.model.nodes import Outcome, Reading
 from treewright.text.diagnostic import Finding, Label, Level
 
 

@@ -127,7 +127,8 @@ from fractions import Fraction
 
 from treewright.lint.rule import Context, Rule
 from treewright.model.graph import Arc
-from treewright.model.tree import Check, Condition, Node, Reading, on_model
+from treewright.model.nodes import Check, Node, Reading
+from treewright.model.tree import Condition, on_model
 from treewright.reason.trips import Seen, Stop
 from treewright.text.diagnostic import Finding, Label, Level
 

@@ -81,7 +81,7 @@ from itertools import groupby
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed, shown
 from treewright.model.graph import Arc
-from treewright.model.tree import Check, Reading, Step
+from treewright.model.nodes import Check, Reading, Step
 from treewright.text.diagnostic import Finding, Level
 
 _NAMED = 3  # faults that a message names at most

@@ -58,7 +58,8 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint import trade
 from treewright.lint.rule import Context, Rule
-from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.model.nodes import Check, Reading, Step
+from treewright.model.tree import Tree
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.lettering import MM, atkinson

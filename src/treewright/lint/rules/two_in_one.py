@@ -65,7 +65,8 @@ from treewright.lint import trade
 from treewright.lint.place import find_words
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
-from treewright.model.tree import Check, Tree
+from treewright.model.nodes import Check
+from treewright.model.tree import Tree
 from treewright.text.diagnostic import Finding, Level
 
 _ASKS = (

@@ -66,7 +66,7 @@ from collections.abc import Iterable
 
 from treewright.lint.place import find_words
 from treewright.lint.rule import Context, Rule
-from treewright.model.tree import Fault
+from treewright.model.nodes import Fault
 from treewright.record import record
 from treewright.text.diagnostic import Finding, Label, Level
 

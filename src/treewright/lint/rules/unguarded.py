@@ -73,19 +73,9 @@ from itertools import chain
 from treewright.lint import trade
 from treewright.lint.rule import Context, Rule, Where
 from treewright.lint.words import shown
-from treewright.model.tree import (
-    Check,
-    Cost,
-    Fault,
-    Hazard,
-    Name,
-    Node,
-    Procedure,
-    Reading,
-    Step,
-    Tree,
-    on_model,
-)
+from treewright.model.nodes import Check, Cost, Fault, Node, Reading, Step
+from treewright.model.tree import Hazard, Procedure, Tree, on_model
+from treewright.model.written import Name
 from treewright.reason.setup import Holding, setup
 from treewright.text.diagnostic import Finding, Level
 

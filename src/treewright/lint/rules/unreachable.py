@@ -60,7 +60,8 @@ from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
 from treewright.model import digraph
-from treewright.model.tree import Fault, Handoff, Node, Tree
+from treewright.model.nodes import Fault, Handoff, Node
+from treewright.model.tree import Tree
 from treewright.text.diagnostic import Finding, Level
 
 

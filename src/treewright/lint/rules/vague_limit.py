@@ -58,7 +58,7 @@ from treewright.lint import trade
 from treewright.lint.place import find_words
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import shown
-from treewright.model.tree import Check, Reading
+from treewright.model.nodes import Check, Reading
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span
 

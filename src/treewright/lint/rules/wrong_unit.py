@@ -50,7 +50,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from treewright.lint.rule import Context, Rule
-from treewright.model.tree import Reading, Stated
+from treewright.model.nodes import Reading, Stated
 from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Span
 from treewright.text.units import Unit

@@ -55,7 +55,7 @@ from typing import Literal
 from treewright.lint import trade
 from treewright.lint.rule import Context, Rule
 from treewright.lint.words import listed, shown
-from treewright.model.tree import Check, Outcome, Words
+from treewright.model.nodes import Check, Outcome, Words
 from treewright.text.diagnostic import Finding, Level
 
 _AUXILIARY = (

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from treewright.model.tree import Fault, Step
+from treewright.model.nodes import Fault, Step
 from treewright.record import record
 
 

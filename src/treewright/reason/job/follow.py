@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree, Way
+from treewright.model.nodes import Check, Fault, Node, Reading, Step, Way
+from treewright.model.tree import Tree
 from treewright.reason.job.facts import Facts
 from treewright.reason.job.frames import Entry, Followed, Frame, Head, node_frame
 from treewright.reason.job.machine import Machine

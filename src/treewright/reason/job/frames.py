@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from treewright.model.tree import Node, Procedure
+from treewright.model.nodes import Node
+from treewright.model.tree import Procedure
 from treewright.reason.job.facts import Facts
 from treewright.reason.job.places import Place
 from treewright.record import record

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from functools import cached_property
 
-from treewright.model.tree import Node, Step, Tree
+from treewright.model.nodes import Node, Step
+from treewright.model.tree import Tree
 from treewright.reason.held import exclusions
 from treewright.reason.job.frames import Frame, Head
 from treewright.reason.setup import Setup, setup

@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal, TypeAlias
 
-from treewright.model.tree import Check, Node, Procedure, Reading, Step, Tree, Way
+from treewright.model.nodes import Check, Node, Reading, Step, Way
+from treewright.model.tree import Procedure, Tree
 from treewright.record import record
 
 State: TypeAlias = Literal["ask", "do", "undone", "end", "lost"]

@@ -11,7 +11,8 @@ from fractions import Fraction
 from math import floor
 
 from treewright.model.graph import entry, graph
-from treewright.model.tree import Check, Fault, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Tree
 from treewright.reason.answers import Answers
 from treewright.reason.job.facts import Facts
 from treewright.reason.job.places import Place

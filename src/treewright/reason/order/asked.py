@@ -4,7 +4,7 @@ A check says what the fault shows there. Where it may say several things, each c
 often; answers that no fault tells apart count as one. Asked again it says the same, until a
 step has put it in doubt: then what the fault shows may have been put right, so that the normal
 answer can come as well, and what was answered before does not come again as long as there is
-another.
+another. Checks that are the same say the same: asked at one of them is asked at all.
 """
 
 from __future__ import annotations
@@ -15,8 +15,10 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TypeAlias
 
+from treewright.model.answers import squeeze
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Step, Tree
+from treewright.model.nodes import Check, Reading, Step
+from treewright.model.tree import Tree
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import answers, bits
 from treewright.reason.prove import Prover
@@ -35,8 +37,9 @@ Group: TypeAlias = tuple[tuple[int, Fraction], ...]
 class Said:
     """What was answered on a way so far.
 
-    `answers`: by check, its answers, in order. `mended`: checks where the normal answer can
-    come as well by now. `doubted`: those of them that were put in doubt since they were asked.
+    `answers`: by check its answers, in order. `mended`: checks where the normal answer can come
+    as well by now. `doubted`: those of them that were put in doubt since they were asked. All by
+    the first of those checks that are the same.
     """
 
     answers: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
@@ -55,6 +58,22 @@ class Asked:
     def __init__(self, tree: Tree, graph: Graph, of: Question) -> None:
         self.of, self.tree, self.graph = of, tree, graph
         self.place = {probe.name: at for at, probe in enumerate(of.instance.probes)}
+        names = [probe.name for probe in of.instance.probes]
+        self._first = {name: names[next(bits(alike))] for name, alike in
+                       zip(names, of.instance.alike, strict=True)}  # fmt: skip
+
+    def known(self, node: Check | Reading, said: Said) -> bool:
+        """Whether checks that are the same were asked, and nothing put the answer in doubt."""
+        first = self._first[node.name]
+        alone = self.of.instance.alike[self.place[first]] == 1 << self.place[first]
+        return not alone and first in said.answers and first not in said.doubted
+
+    def _here(self, node: Check | Reading, first: Check | Reading, answer: int) -> int:
+        """An answer of the first of those that are the same, as this one has it."""
+        if node.name == first.name:
+            return answer
+        label = squeeze(first.outcomes[answer].label)
+        return next(at for at, one in enumerate(node.outcomes) if squeeze(one.label) == label)
 
     @cached_property
     def _prover(self) -> Prover:
@@ -73,6 +92,14 @@ class Asked:
         self, group: Group, node: Check | Reading, said: Said
     ) -> Iterator[tuple[int, Group, Said]]:
         """The same for faults that said the same so far: those that can give each answer."""
+        first = self.tree.nodes[self._first[node.name]]
+        assert isinstance(first, Check | Reading)
+        for answer, some, then in self._of_first(group, first, said):
+            yield self._here(node, first, answer), some, then
+
+    def _of_first(
+        self, group: Group, node: Check | Reading, said: Said
+    ) -> Iterator[tuple[int, Group, Said]]:
         before = said.answers.get(node.name, ())
         if before and node.name not in said.doubted:
             yield before[-1], group, said
@@ -122,4 +149,5 @@ class Asked:
         mends = self._prover.mends(self.of.instance.suspects[fault].name, step.name)
         if not mends:
             return said
+        mends = frozenset(self._first.get(name, name) for name in mends)
         return replace(said, mended=said.mended | mends, doubted=said.doubted | mends)

@@ -12,7 +12,8 @@ from dataclasses import field, replace
 from fractions import Fraction
 
 from treewright.model.graph import Graph
-from treewright.model.tree import Check, Reading, Step, Tree, Way
+from treewright.model.nodes import Check, Reading, Step, Way
+from treewright.model.tree import Tree
 from treewright.reason.order.asked import Asked, Group, Said
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.instance import bits
@@ -65,8 +66,9 @@ class Followed:
 def follow_author(tree: Tree, graph: Graph, symptom: str, of: Question) -> Followed:
     """Follows each fault of a question along the tree's own ways, from its symptom to its ends.
 
-    What a check answers, also asked again, is said in `asked`; it is paid each time. Where the
-    last fault is confirmed, what that takes is paid for its group as at an end of the best order.
+    What a check answers, also asked again, is said in `asked`; it is paid each time, but not where
+    one that is the same has answered it, until that is in doubt. Where the last fault is confirmed,
+    what that takes is paid for its group as at an end of the best order.
     """
     start = tree.symptoms[symptom].start
     suspects = of.instance.suspects
@@ -129,16 +131,18 @@ class _Walk:
                 yield from self.go(some, node.way, then)
         elif isinstance(node, Check | Reading) and node.name in self.asked.place:
             check, of = self.asked.place[node.name], self.of.instance
-            before = job.spent
-            if self.idle >> check & 1:
+            before, known = job.spent, self.asked.known(node, job.said)
+            if known:
+                pass  # what was found is still there to be read
+            elif self.idle >> check & 1:
                 besides = job.besides + Fraction(of.costs[check], of.per_minute)
                 job = replace(job, besides=besides)
             else:
                 cost, held = set_up(of, job.held, of.probes[check].needs)
                 spent = before + cost + of.costs[check]
-                job = replace(job, spent=spent, held=held, done=job.done | 1 << check)
+                job = replace(job, spent=spent, held=held, done=job.done | of.alike[check])
             for answer, some, said in self.asked.of_group(group, node, job.said):
-                passed = (*job.way, Taken(check, answer, before))
+                passed = job.way if known else (*job.way, Taken(check, answer, before))
                 then = replace(job, said=said, way=passed)
                 yield from self.go(some, node.outcomes[answer].way, then)
         else:

@@ -1,5 +1,8 @@
 """The question of the best order as a tree puts it, for one symptom on one model.
 
+Checks that are the `same as` each other, judged alike, are one question: which of them is asked
+is a matter of minutes. One of which a fault shows something else is a check of its own.
+
 Checks and set-up are in it. Steps on the author's ways are not, since no other order can say
 where they would stand. A fault that shows nothing cannot be followed, and is left out. What must
 come `before` a check is in it wherever that check is, also if no way of the author leads there.
@@ -7,12 +10,15 @@ come `before` a check is in it wherever that check is, also if no way of the aut
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Mapping, Sequence
 from fractions import Fraction
+from itertools import combinations
 from statistics import median
 
 from treewright.model.graph import Graph, entry
-from treewright.model.tree import Check, Fault, Node, Reading, Step, Tree, on_model
+from treewright.model.nodes import Check, Fault, Node, Reading, Step
+from treewright.model.same import first_of, judged_alike
+from treewright.model.tree import Tree, on_model
 from treewright.reason.answers import Answers
 from treewright.reason.held import exclusions
 from treewright.reason.order.instance import (
@@ -21,6 +27,7 @@ from treewright.reason.order.instance import (
     Probe,
     State,
     Suspect,
+    bits,
     instance,
 )
 from treewright.record import record
@@ -85,10 +92,8 @@ def question_of(
     if not faults:
         return None
     checks = [node for node in nodes if isinstance(node, Check | Reading) and node.outcomes]
-    first = firsts(tree, model)
+    first = demanded(tree, model)
     answers = Answers(tree, model)
-    times = [check.cost.minutes for check in checks if check.cost.minutes is not None]
-    usual = median(times) if times else Fraction(1)
     shares = [fault.share for fault in faults if fault.share is not None]
     known = sum(shares, Fraction(0))
     mean = known / len(shares) if known else Fraction(1)
@@ -96,21 +101,25 @@ def question_of(
     place = {name: at for at, (name, _, _) in enumerate(conditions)}
     number = {check.name: at for at, check in enumerate(checks)}
 
-    probes, stands_for = [], []
-    for check in checks:
-        classes = _classes(answers, check, faults)
-        stands_for.append(tuple(classes.values()))
-        time = check.cost.minutes
-        probes.append(
-            Probe(
-                check.name,
-                usual if time is None else time,
-                tuple(classes),
-                sum({1 << place[need.name] for need in check.needs if need.name in place}),
-                sum(1 << number[one] for one in first.get(check.name, ()) if one in number),
-                rung=_rung(tree, check),
-            )
+    classes = [_classes(answers, check, faults) for check in checks]
+    same = _same(tree, checks, classes)
+    pairs = [(at, one) for at, alike in enumerate(same) for one in bits(alike)]
+    doubled = {checks[at].name for pair in pairs for at in pair}
+    times = _times(checks, same)
+    once = [time for time, alike in zip(times, same, strict=True) if time is not None and not alike]
+    usual = median(once) if once else Fraction(1)
+    probes = [
+        Probe(
+            check.name,
+            usual if time is None else time,
+            tuple(given),
+            sum({1 << place[need.name] for need in check.needs if need.name in place}),
+            sum(1 << number[one] for one in _awaited(check.name, first, number, doubled)),
+            rung=_rung(tree, check),
+            same=alike,
         )
+        for check, given, alike, time in zip(checks, classes, same, times, strict=True)
+    ]
     states = [
         State(
             name,
@@ -131,23 +140,42 @@ def question_of(
     ]
     return Question(
         instance(suspects, probes, states, last=last, ladder=bool(tree.access)),
-        tuple(stands_for),
+        tuple(tuple(given.values()) for given in classes),
         tuple(fault.name for fault in all_faults if fault not in faults),
         tuple(fault.name for fault in faults if fault.share is None),
         (
-            *(check.name for check in checks if check.cost.minutes is None),
+            *(check.name for check, time in zip(checks, times, strict=True) if time is None),
             *(name for name, setup, _ in conditions if setup is None),
         ),
     )
 
 
-def firsts(tree: Tree, model: str | None) -> dict[str, set[str]]:
-    """By check all that must come before it on a model, at one remove or more."""
+def demanded(tree: Tree, model: str | None) -> dict[str, set[str]]:
+    """By check what must come before it on a model, as it is written."""
     found: dict[str, set[str]] = {}
     for node in tree.nodes.values():
         if isinstance(node, Check | Reading) and on_model(node.models, model):
             for later in node.before:
                 found.setdefault(later.name, set()).add(node.name)
+    return found
+
+
+def _awaited(
+    check: str, first: Mapping[str, set[str]], there: Mapping[str, int], doubled: Container[str]
+) -> set[str]:
+    """What is to come before a check of those that are there, at one remove or more; but not
+    what one is to wait for that another can stand in for."""
+    todo, found = list(first.get(check, ())), set[str]()
+    for one in todo:  # grows while it is walked
+        if one not in found:
+            found.add(one)
+            todo += () if one in doubled else first.get(one, ())
+    return found & there.keys()
+
+
+def firsts(tree: Tree, model: str | None) -> dict[str, set[str]]:
+    """By check all that must come before it on a model, at one remove or more."""
+    found = demanded(tree, model)
     for name in found:
         todo = list(found[name])
         for one in todo:  # grows while it is walked
@@ -168,6 +196,33 @@ def _classes(
         those = sum(1 << at for at, some in enumerate(given) if answer in some)
         if those:
             found[those] = (*found.get(those, ()), answer)
+    return found
+
+
+def _same(
+    tree: Tree, checks: Sequence[Check | Reading], classes: Sequence[dict[int, tuple[int, ...]]]
+) -> list[int]:
+    """For each check those before it that are the same: judged alike, with one answer in them
+    all, whichever fault there is."""
+    found = [0] * len(checks)
+    groups: dict[str, list[int]] = {}
+    for at, check in enumerate(checks):
+        groups.setdefault(first_of(check, tree.nodes), []).append(at)
+    for group in groups.values():
+        for at, one in combinations(group, 2):
+            alike = judged_alike(checks[at], checks[one])
+            if alike and sorted(classes[at]) == sorted(classes[one]):
+                found[one] |= 1 << at
+    return found
+
+
+def _times(checks: Sequence[Check | Reading], same: Sequence[int]) -> list[Fraction | None]:
+    """What each check takes: where it does not say, what one before it that is the same does."""
+    found: list[Fraction | None] = []
+    for check, alike in zip(checks, same, strict=True):
+        told = (found[at] for at in bits(alike) if found[at] is not None)
+        own = check.cost.minutes
+        found.append(next(told, None) if own is None else own)
     return found
 
 

@@ -70,7 +70,7 @@ class Ground:
         self.rungs = of.rungs
         self.first_ones = 0  # checks that others wait for
         for probe in of.probes:
-            self.first_ones |= probe.after
+            self.first_ones |= of.with_same(probe.after)
         self.noted = [0] * self.count  # by suspect: checks to remember while it is suspected
         for check, some in enumerate(self.perhaps):
             for at in some:
@@ -80,7 +80,7 @@ class Ground:
                 for fault in bits(group):
                     confirm = of.suspects[fault].confirm
                     if confirm is not None:
-                        self.noted[at] |= 1 << confirm
+                        self.noted[at] |= of.alike[confirm]
         self.plain = not (self.first_ones or any(self.noted))
         self.sure = not any(self.perhaps)
         # What confirms a fault may pay early, though it tells nothing: while what it needs is
@@ -118,7 +118,7 @@ class Ground:
         found = []
         for at in bits(point.left):
             weight = self.weights[at]
-            for check in bits(point.done & self.noted[at]):
+            for check in bits(point.done & self.noted[at] & self.instance.askers):
                 weight //= self.perhaps[check].get(at, 1)
             found.append(weight)
         return found
@@ -183,7 +183,7 @@ class Ground:
         """A check done at a point."""
         needs = self.instance.probes[check].needs
         setup, held = self.move(point.held, needs) if needs else (0, point.held)
-        done = point.done if self.plain else point.done | 1 << check
+        done = point.done if self.plain else point.done | self.instance.alike[check]
         came, leads = [], []
         for answer, given in enumerate(self.gives[check]):
             part = point.left & given
@@ -221,7 +221,7 @@ class Ground:
                 awaited |= self.noted[at]
             for check in (*useful, *bits(awaited)):
                 awaited |= self.waits[check]
-            for check in bits(awaited & ~point.done):
+            for check in bits(self.instance.with_same(awaited) & ~point.done):
                 if check not in useful and self.allowed(check, point, useful):
                     found.append(self.option(check, point))
         return found

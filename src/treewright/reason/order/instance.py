@@ -8,7 +8,8 @@ What is meant:
     - One fault is there. A check gives one answer; `gives` has for each answer the faults that
       can give it. A fault that stands under several answers of a check (it shows one of them
       `maybe`) gives each of them equally often, each check for itself; asked again the check
-      would say the same, so it is asked once.
+      would say the same, so it is asked once. Checks that are the `same` say the same as each
+      other: whichever of them is done, all are.
     - The job goes on until no check that is left can tell apart what is still suspected.
     - A check needs conditions. What does not hold is set up first; a condition that excludes
       it is undone before. What holds stays until something excludes it. What is left set at
@@ -25,6 +26,7 @@ What is meant:
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from math import lcm, prod
 from typing import Literal, TypeAlias
@@ -55,6 +57,7 @@ class Probe:
     needs: int = 0  # bits of conditions
     after: int = 0  # bits of checks that must come before it
     rung: int | None = None
+    same: int = 0  # bits of checks that ask the same; what one of them says all say
 
 
 @record
@@ -77,6 +80,8 @@ class Instance:
         rows: for each check all that must come before it and then itself, in turn: of those
             that can be next, the one with the lowest number.
         rungs: the rung of each check, no lower than of what must come before it.
+        alike: for each check the bits of those that are done with it, itself among them.
+        askers: the first of each such group, as bits: so many questions there are.
     """
 
     suspects: tuple[Suspect, ...]
@@ -92,6 +97,8 @@ class Instance:
     remedies: tuple[int, ...]
     rows: tuple[tuple[int, ...], ...]
     rungs: tuple[int | None, ...]
+    alike: tuple[int, ...]
+    askers: int
 
     @property
     def everything(self) -> int:
@@ -112,12 +119,18 @@ class Instance:
         """The checks that all faults answer alike and that need not come before another."""
         awaited = 0
         for probe in self.probes:
-            awaited |= probe.after
+            awaited |= self.with_same(probe.after)
         return sum(
             1 << at
             for at, probe in enumerate(self.probes)
             if all(given == self.everything for given in probe.gives) and not awaited >> at & 1
         )
+
+    def with_same(self, checks: int) -> int:
+        """Some checks with all that are done when these are, as bits."""
+        for at in bits(checks):
+            checks |= self.alike[at]
+        return checks
 
     def groups(self) -> tuple[int, ...]:
         """Faults that no check can tell apart, as bits, by the first fault of each group."""
@@ -145,8 +158,9 @@ def instance(
 
     Raises:
         ValueError: nothing to find, a share or a time below zero, no share at all, a check with
-            a fault that gives no answer, checks that wait for each other, or a check that needs
-            two conditions which exclude each other.
+            a fault that gives no answer, checks that wait for each other, a check that needs
+            two conditions which exclude each other, or checks that are the same and say
+            different things.
     """
     everyone = (1 << len(suspects)) - 1
     if not suspects:
@@ -162,10 +176,13 @@ def instance(
     for probe in probes:
         if any(mutual[at] & probe.needs for at in bits(probe.needs)):
             raise ValueError(f"{probe.name}: two of the conditions it needs exclude each other")
+    alike = _alike(probes)
+    probes = [replace(one, after=one.after & ~alike[at]) for at, one in enumerate(probes)]
     _look_at_order(probes)
 
-    rows = [_row(probes, check) for check in range(len(probes))]
-    unsure = [probe for probe in probes if several(probe)]
+    rows = [_row(probes, alike, check) for check in range(len(probes))]
+    askers = sum(1 << at for at, same in enumerate(alike) if not same & ((1 << at) - 1))
+    unsure = [probes[at] for at in bits(askers) if several(probes[at])]
     splits = [prod(answers(p, at).bit_count() for p in unsure) for at in range(len(suspects))]
     shares = [Fraction(suspect.share) for suspect in suspects]
     whole = lcm(*(share.denominator for share in shares)) * lcm(*splits)
@@ -191,6 +208,8 @@ def instance(
         remedies=tuple(int(time * unit) for time in remedies),
         rows=tuple(rows),
         rungs=tuple(_rung(probes, row) for row in rows),
+        alike=tuple(alike),
+        askers=askers,
     )
 
 
@@ -247,6 +266,26 @@ def _mutual(states: Sequence[State]) -> list[int]:
     return found
 
 
+def _alike(probes: Sequence[Probe]) -> list[int]:
+    """For each check those that are done with it, whichever of the two says so."""
+    found = [1 << at | probe.same for at, probe in enumerate(probes)]
+    for at, same in enumerate(found):
+        if same >> len(probes):
+            raise ValueError(f"{probes[at].name}: it is the same as what is not there")
+        for other in bits(same):
+            found[other] |= 1 << at
+    for through in range(len(found)):
+        for at, same in enumerate(found):
+            if same >> through & 1:
+                found[at] |= found[through]
+    for at, same in enumerate(found):
+        for other in bits(same):
+            if sorted(probes[other].gives) != sorted(probes[at].gives):
+                raise ValueError(f"{probes[at].name}: the same as {probes[other].name}, and says"
+                                 " other things")  # fmt: skip
+    return found
+
+
 def _look_at_order(probes: Sequence[Probe]) -> None:
     done, todo = 0, set(range(len(probes)))
     while todo:
@@ -258,7 +297,7 @@ def _look_at_order(probes: Sequence[Probe]) -> None:
         todo -= ready
 
 
-def _row(probes: Sequence[Probe], check: int) -> tuple[int, ...]:
+def _row(probes: Sequence[Probe], alike: Sequence[int], check: int) -> tuple[int, ...]:
     todo = awaited = 1 << check
     while todo:
         todo = probes[(todo & -todo).bit_length() - 1].after & ~awaited | todo & (todo - 1)
@@ -267,9 +306,9 @@ def _row(probes: Sequence[Probe], check: int) -> tuple[int, ...]:
     done = 0
     while awaited & ~done:
         ready = next(at for at in bits(awaited & ~done) if not probes[at].after & ~done)
-        done |= 1 << ready
+        done |= alike[ready]
         row.append(ready)
-    return tuple(row)
+    return tuple(row) if row[-1] == check else (*row, check)
 
 
 def _rung(probes: Sequence[Probe], row: Sequence[int]) -> int | None:

@@ -46,7 +46,7 @@ def _on(of: Question, way: tuple[Taken, ...]) -> Iterator[Breach]:
                 tells = any(given & left and left & ~given for given in probe.gives)
                 if low is not None and low < rung and tells and not done >> other & 1:
                     yield Breach(name, probe.name, "access")
-        done |= 1 << taken.check
+        done |= it.alike[taken.check]
         for given, same in zip(
             it.probes[taken.check].gives, of.answers[taken.check], strict=True
         ):

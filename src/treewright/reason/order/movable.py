@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from treewright.model.graph import Arc, Graph
-from treewright.model.tree import Check, Fault, Hazard, Reading, Tree
+from treewright.model.nodes import Check, Fault, Reading
+from treewright.model.tree import Hazard, Tree
 from treewright.reason.order.author import End, Followed, Taken
 from treewright.reason.order.from_tree import Question
 from treewright.record import record

@@ -13,7 +13,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from treewright.model.graph import Graph, graph
-from treewright.model.tree import Check, Name, Outcome, Reading, Step, Tree, Way, WayKind
+from treewright.model.nodes import Check, Outcome, Reading, Step, Way, WayKind
+from treewright.model.tree import Tree
+from treewright.model.written import Name
 from treewright.reason.order.author import Followed, follow_author
 from treewright.reason.order.from_tree import Question
 from treewright.reason.order.keeps import breaches

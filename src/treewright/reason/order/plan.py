@@ -121,7 +121,7 @@ def tries(of: Instance, suspects: int, held: int, done: int) -> list[tuple[int, 
                     setup, now = set_up(of, now, of.probes[one].needs)
                     cost += of.costs[one] + setup
         weight = Fraction(of.weights[other])
-        for taken in bits(done):
+        for taken in bits(done & of.askers):
             weight /= answers(of.probes[taken], other).bit_count()
         found.append((cost / weight if weight else None, cost, other))
     found.sort(key=lambda one: (one[0] is None, one[0] or 0, one[1]))
@@ -157,5 +157,5 @@ class _Walk:
                 part / len(given),
                 spent + cost + self.of.costs[plan.probe],
                 held,
-                done | 1 << plan.probe,
+                done | self.of.alike[plan.probe],
             )

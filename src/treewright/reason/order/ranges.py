@@ -243,7 +243,7 @@ def _ways(
     items = (*items, *_moved(moves), ("check", plan.probe))
     given = list(bits(answers(of.probes[plan.probe], fault)))
     follows = dict(plan.branches)
-    done |= 1 << plan.probe
+    done |= of.alike[plan.probe]
     for answer in given:
         yield from _ways(of, fault, follows[answer], part / len(given), items, held, done)
 

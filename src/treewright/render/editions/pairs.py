@@ -153,6 +153,7 @@ def _written(old: Outline, names: Mapping[str, Mapping[str, str]]) -> Outline:
             sets=each(n.sets, conditions),
             clears=each(n.clears, conditions),
             first=each(n.first, conditions),
+            before=each(n.before, nodes),
             setup=setups(n.setup),
             takedown=setups(n.takedown),
             undo=setups(n.undo),

@@ -1,0 +1,101 @@
+"""Checks that are the `same as` another: which those are, and what a fault shows there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from treewright.model.answers import squeeze
+from treewright.model.nodes import Check, Node, Reading, Shown
+
+
+def copies(nodes: dict[str, Node]) -> dict[str, Node]:
+    """The checks and readings that are the `same as` another, in the order of the file."""
+    return {
+        name: node
+        for name, node in nodes.items()
+        if isinstance(node, Check | Reading) and node.same_as is not None
+    }
+
+
+def with_same(
+    shows: tuple[Shown, ...], nodes: dict[str, Node], same: dict[str, Node]
+) -> tuple[Shown, ...]:
+    """What a fault shows, with that of checks that are the `same as` one that it lists.
+
+    Args:
+        shows: as written.
+        nodes: of the tree; `same`: its `copies`.
+
+    A check that it lists itself is left as written, and so is a reading with other limits:
+    what it gives cannot be told from the other's answer.
+    """
+    if not same:
+        return shows
+    found = {one.node.name: [two for two in shows if two.node.name == one.node.name]
+             for one in shows}  # fmt: skip
+    for name, node in same.items():
+        if name in found or not isinstance(node, Check | Reading) or node.same_as is None:
+            continue
+        seen, other = {name}, node.same_as.name
+        while other not in found and other not in seen:
+            seen.add(other)
+            onward = getattr(nodes.get(other), "same_as", None)
+            other = onward.name if onward else other
+        first = nodes.get(other)
+        if other not in found or not isinstance(first, Check | Reading):
+            continue
+        if not judged_alike(node, first):
+            continue
+        here = {squeeze(one.label): at for at, one in enumerate(node.outcomes)}
+        found[name] = [
+            replace(one, node=replace(one.node, name=name), outcome=here.get(squeeze(one.text)))
+            for one in found[other]
+        ]
+    listed = {one.node.name for one in shows}
+    return (*shows, *(one for name, some in found.items() if name not in listed for one in some))
+
+
+def judged_alike(one: Check | Reading, other: Check | Reading) -> bool:
+    """Whether two checks have the same answers, and readings the same limits."""
+    return _judged(one) == _judged(other)
+
+
+def same_as(name: str, nodes: Mapping[str, Node]) -> frozenset[str]:
+    """A check and all that are the same as it, at one remove or more, judged alike."""
+    first = nodes[name]
+    assert isinstance(first, Check | Reading)
+    found = {name}
+    asked = [node for node in nodes.values() if isinstance(node, Check | Reading)]
+    grown = True
+    while grown:
+        more = {
+            node.name
+            for node in asked
+            if node.same_as is not None and node.same_as.name in found and judged_alike(node, first)
+        }
+        grown = not more <= found
+        found |= more
+    return frozenset(found)
+
+
+def _judged(node: Check | Reading) -> tuple[object, ...]:
+    """All that an answer of a check or reading hangs on."""
+    labels = {squeeze(one.label): one.test for one in node.outcomes}
+    if isinstance(node, Check):
+        return (labels,)
+    return labels, node.places, {(s.models, s.limits, s.unit) for s in node.specs}
+
+
+def first_of(node: Check | Reading, nodes: Mapping[str, Node]) -> str:
+    """The name that all that ask the same as a check share, however they judge it."""
+    names = [node.name]
+    while node.same_as is not None:
+        if node.same_as.name in names:  # a circle: the same for all of it
+            return min(names[names.index(node.same_as.name) :])
+        other = nodes.get(node.same_as.name)
+        if not isinstance(other, Check | Reading):
+            break
+        node = other
+        names.append(node.name)
+    return node.name
