@@ -96,6 +96,7 @@ def test_within_a_few_points_it_says_what_is_not_proven() -> None:
     found = weigh_tree(tree, "weak", points=20, ranges_of="inferred")
     told = text(tree, found, "inferred")
     assert re.search(r"in the best order .*, not proven .*, not proven\n", told)
+    assert re.search(r"looked at 21 points of the job +looked at 21 points of the job\n", told)
     assert re.search(r"any order, at least +\d+ min", told)
     assert re.search(r"saved +at least ", told)
     assert "not proven: no order is proven to be the best" in told

@@ -63,8 +63,14 @@ def summary(order: Order) -> list[str]:
     if best.proven:
         then += "proven: no order takes less"
     else:
-        then += f"not proven: no order takes less than {_mean(best.at_least)}"
+        least = _mean(best.at_least)
+        then += f"not proven: no order takes less than {least}; {looked(best.points)}"
     return [now, then, _saved(order)]
+
+
+def looked(points: int) -> str:
+    """How far an order was looked for that is not proven to be the best."""
+    return f"looked at {points:,} point{'' if points == 1 else 's'} of the job"
 
 
 # ---- beside the author's ----------------------------------------------------------------------

@@ -14,6 +14,7 @@ from treewright.model.tree import Tree
 from treewright.reason.order.instance import Last
 from treewright.reason.order.ranges import Range
 from treewright.reason.weigh import Bar, FaultWeighed, Weighed
+from treewright.report.order import looked
 from treewright.report.terminal import cells, harmless
 from treewright.report.weighed import LASTS, Compared, Ranges, Weighing
 from treewright.text.quantity import minutes_text, number_text
@@ -120,6 +121,7 @@ def _head(one: Weighing, weighed: Weighed) -> list[tuple[str, ...]]:
     if not all(c.proven for c in one.compared):
         least = (minutes_text(c.at_least) for c in one.compared)
         rows.append(("any order, at least", *least))
+        rows.append(("", *("" if c.proven else looked(c.points) for c in one.compared)))
     return [*rows, ("saved", *(_saved(c) for c in one.compared))]
 
 

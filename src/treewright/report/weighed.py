@@ -40,12 +40,14 @@ class Compared:
         best: of the best order found.
         at_least: what every order takes; the same as `best` where that is proven.
         proven: whether `best` is the best there is.
+        points: how many points of the job were looked at for it.
     """
 
     author: Fraction | None
     best: Fraction
     at_least: Fraction
     proven: bool
+    points: int = 0
 
     @property
     def is_best(self) -> bool:
@@ -169,13 +171,14 @@ class _Weigher:
         """The author against the best order; and the author's plan, where that is a best one."""
         tree, best = self.context.tree, self.best(of.instance)
         if left_open:
-            return Compared(None, best.expected, best.at_least, best.proven), None
+            return Compared(None, best.expected, best.at_least, best.proven, best.points), None
         author = follow_author(tree, graph, symptom.name, of)
         # An order that finds less, or breaks a `before`, is not to be compared.
         alike = not author.astray and not breaches(of, author)
         compared = Compared(
-            author.expected if alike else None, best.expected, best.at_least, best.proven
-        )
+            author.expected if alike else None, best.expected, best.at_least, best.proven,
+            best.points,
+        )  # fmt: skip
         if not compared.is_best:
             return compared, None
         plan = author_plan(tree, graph, symptom.name, of)
