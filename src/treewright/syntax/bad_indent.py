@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from treewright.syntax import grammar
@@ -29,10 +30,31 @@ def bad_indent(source: Source, trouble: Misplaced) -> Finding:
             "indent with spaces, two for each block; a tab is wide on one screen and narrow on "
             "another", fix,
         )  # fmt: skip
+    odd = _odd(source, trouble.block) if trouble.block is not None else None
+    if odd is not None:
+        return syntax(
+            "this line is indented deeper than the lines below it in the same block",
+            Span(source, odd.start, odd.start + len(odd.text.split("\n", 1)[0].rstrip())),
+            "indent all lines of a block alike", fix,
+        )  # fmt: skip
     return syntax(
         "this line is indented less than the lines above it in the same block", trouble.span,
         "indent all lines of a block alike", fix,
     )  # fmt: skip
+
+
+def _odd(source: Source, block: RawBlock) -> LogicalLine | None:
+    """The first line of a block where it alone stands deeper than all others. Where there is but
+    one other, the file says which indentation is the usual one."""
+    first, *others = block.lines
+    depths = {line.indent for line in others}
+    if len(depths) != 1 or (depth := depths.pop()) >= first.indent:
+        return None
+    if len(others) > 1:
+        return first
+    written = (row for row in source.text.split("\n") if row.strip())
+    rows = Counter(len(row) - len(row.lstrip(" ")) for row in written)
+    return first if rows[depth] > rows[first.indent] else None
 
 
 def swallowed(source: Source, kind: str, line: LogicalLine, prose: bool) -> Finding | None:
@@ -90,7 +112,7 @@ def _evened(source: Source, block: RawBlock) -> Fix | None:
     for line in block.lines:
         if key_of(kind, line.text) is None and not line.text.startswith("- "):
             return None
-    first = _lead(source, block.lines[0].start)
+    first = _lead(source, block.lines[0 if _odd(source, block) is None else 1].start)
     width = _USUAL if "\t" in first else len(first)
     leads = {line.start: width for line in block.lines}
     for start, lead in _continued(source, block):

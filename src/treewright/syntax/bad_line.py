@@ -7,6 +7,7 @@ word is wrong and what to write instead. No message names a rule or terminal of 
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from treewright.syntax import grammar
 from treewright.syntax.errors import (
@@ -37,6 +38,8 @@ from treewright.text.source import Span
 
 _WAY = r"(?:go|found|back|stop|do)\b"
 _WITH_WAY = ("if", "otherwise", "then")
+_NONE: Mapping[str, str] = {}
+
 # Lines whose words are names, so that what is none can be said to be none.
 _OF_NAMES = (
     "access", "set up by", "undo by", "excludes", "at", "while", "start at", "needs", "before",
@@ -46,7 +49,7 @@ _OF_NAMES = (
 
 
 def bad_line(
-    kind: str, text: str, span: Span, wrong: grammar.Unread, names: frozenset[str] = frozenset()
+    kind: str, text: str, span: Span, wrong: grammar.Unread, names: Mapping[str, str] = _NONE
 ) -> Finding:
     """Says what is wrong with a line of a block.
 
@@ -55,7 +58,7 @@ def bad_line(
         text: the logical line, from its first letter.
         span: its place; offsets of `wrong` count from there.
         wrong: where the grammar stopped.
-        names: of the blocks of the file.
+        names: of the blocks of the file, each with its kind.
     """
     from treewright.syntax.bad_value import bad_limit, bad_test, bad_way, decimal_comma
 
@@ -86,7 +89,7 @@ def bad_line(
 
 def _unfit(
     key: str, text: str, span: Span, wrong: grammar.Unread, what: str, example: str,
-    names: frozenset[str],
+    names: Mapping[str, str],
 ) -> Finding:  # fmt: skip
     """A word where another was to be."""
     like = f"write it like `{example}`"

@@ -3,9 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from treewright.syntax import grammar
-from treewright.syntax.errors import NAMES, name_changed, name_like, near, piece, short, syntax
+from treewright.syntax.errors import (
+    NAMES,
+    article,
+    name_changed,
+    name_like,
+    near,
+    piece,
+    short,
+    syntax,
+)
 from treewright.syntax.forms import LIKE_LIMITS, LIMITS, WAYS
 from treewright.text.diagnostic import Finding, Fix
 from treewright.text.source import Span
@@ -15,14 +25,19 @@ _LIKE_VERBS = {
     "next": "go next", "goto": "go", "jump": "go", "continue": "go next", "repeat": "back to",
     "return": "back to", "end": "stop", "fault": "found",
 }  # fmt: skip
+# How a way leads to each kind of block.
+_TO = {
+    "check": "go NAME", "reading": "go NAME", "step": "go NAME", "done": "go NAME",
+    "fault": "found NAME", "handoff": "stop NAME", "procedure": "do NAME, then …",
+}  # fmt: skip
 
 
 def bad_way(
-    text: str, colon: int, span: Span, wrong: grammar.Unread, names: frozenset[str]
+    text: str, colon: int, span: Span, wrong: grammar.Unread, names: Mapping[str, str]
 ) -> Finding:
     """Says what is wrong with a way on, which starts behind the colon.
 
-    `names`: of the blocks of the file.
+    `names`: of the blocks of the file, each with its kind.
     """
     word = short(text[wrong.at : wrong.end])
     before = text[colon : wrong.at].split()
@@ -55,6 +70,11 @@ def bad_way(
     if before[-2:-1] and before[-2] in ("go", "found", "stop", "to"):
         help = "one answer has one way on; join the words of a name with hyphens"
         return syntax(f"the way on is complete in front of `{word}`", here, help, fix)
+    alone = text[colon:].strip()
+    kind = names.get(alone, "")
+    if kind in _TO:
+        return syntax(f"`{short(alone)}` is {article(kind)}, and no way on", here,
+                      f"write `{_TO[kind].replace('NAME', alone)}`")  # fmt: skip
     small = text[wrong.at :].split()[0].lower().rstrip(",.")
     guess = _LIKE_VERBS.get(small) or near(small, _VERBS, 0.6)
     meant = f"did you mean `{guess}`? " if guess and guess != word else ""
@@ -62,7 +82,7 @@ def bad_way(
 
 
 def _name_in_way(
-    text: str, colon: int, span: Span, wrong: grammar.Unread, names: frozenset[str]
+    text: str, colon: int, span: Span, wrong: grammar.Unread, names: Mapping[str, str]
 ) -> Fix | None:
     """How to spell the name at which the grammar stopped, where that is certain."""
     for found in re.finditer(r"\b(?:go|found|stop|do|back to) +([^,\n]+)", text[colon:]):
@@ -100,11 +120,16 @@ def bad_limit(text: str, colon: int, span: Span, wrong: grammar.Unread) -> Findi
         return syntax(f"`{short(power.group())}` is no number", here,
                       "write it out in figures, like `1500000`")  # fmt: skip
     number = r"[0-9][0-9./]*"
-    for dash in re.finditer(rf"({number})\s*[-–—]\s*({number})", text):
+    unit = r"(?:[^\W\d_]|[%°])[^\s:,–—-]*"
+    both = rf"({number})\s*({unit})\s*[-–—]\s*({number})\s*({unit})"
+    for dash in re.finditer(rf"{both}|({number})\s*[-–—]\s*({number})", text):
         if dash.start() <= wrong.at <= dash.end():
+            one, its, other, of, plain, end = dash.groups()
+            low = plain or (one if its == of else f"{one} {its}")
+            high = end or f"{other} {of}"
             return syntax(f"`{short(dash.group())}` has a dash between its ends",
                           piece(span, *dash.span()),
-                          f"write a range with `to`: `{dash[1]} to {dash[2]}`")  # fmt: skip
+                          f"write a range with `to`: `{low} to {high}`")  # fmt: skip
     word = text[wrong.at : wrong.end].strip()
     here = piece(span, wrong.at, wrong.end)
     if not word:

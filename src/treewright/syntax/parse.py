@@ -7,6 +7,7 @@ the rest of the file is still read.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from treewright.syntax import ast, errors, grammar
@@ -83,9 +84,14 @@ def parse(source: Source) -> tuple[ast.File, list[Finding]]:
             into += [line for line in block.lines if key_of(heads[-1].kind, line.text)]
         else:
             into = []
-    names = frozenset(head.name.text for head in heads)
+    names = {head.name.text: head.kind for head in sorted(heads, key=_is_node)}
     made = tuple(_block(source, head, names, findings) for head in heads)
     return ast.File(source, made, tuple(uses), broken), findings
+
+
+def _is_node(head: _Head) -> bool:
+    """Whether a way can lead there: of two blocks of one name that is the one it means."""
+    return head.kind in ("check", "reading", "step", "fault", "handoff", "done")
 
 
 def _span(source: Source, line: LogicalLine) -> Span:
@@ -140,7 +146,7 @@ def _head(
 
 
 def _block(
-    source: Source, head: _Head, names: frozenset[str], findings: list[Finding]
+    source: Source, head: _Head, names: Mapping[str, str], findings: list[Finding]
 ) -> ast.Block:
     kind, broken = head.kind, head.broken
     lines: list[ast.Line] = []
@@ -178,7 +184,7 @@ def _too_long(source: Source, start: int) -> Finding:
 
 
 def _line(
-    source: Source, kind: str, line: LogicalLine, names: frozenset[str], findings: list[Finding]
+    source: Source, kind: str, line: LogicalLine, names: Mapping[str, str], findings: list[Finding]
 ) -> ast.Line | None:
     text = visible(line.text)
     span = _span(source, line)
