@@ -400,3 +400,44 @@ def test_a_project_reads_a_file_once_and_says_the_same_again(tmp_path: Path) -> 
     first = project.lint(tmp_path / "a.tree")
     (tmp_path / "a.tree").unlink()
     assert project.lint(tmp_path / "a.tree") == first
+
+
+BESIDE = """\
+tree pump: Pump
+use shop.tree
+
+symptom dry: Dry
+  start at: valve
+
+check valve: Is it open?
+  if yes: found leek
+  if no: found leak
+
+fault leak: Leak
+  remedy: Mend it.
+"""
+
+
+@pytest.mark.parametrize(
+    "slip, told",
+    [
+        ("chek level: Full?\n", True),  # its name can be read
+        ("check level Full?\n", True),
+        ("check: Full?\n", False),
+        ("probe level: Full?\n", False),  # of a kind that nobody knows
+        ("chek level Full?\n", False),
+        ("use none.tree\n", False),
+        ("use\n", False),
+        ("tree two: Another\n", False),  # what stands behind it is not this tree's
+        ("if yes: found leak\n", True),  # no block
+    ],
+)
+def test_a_wrong_name_is_told_where_no_block_may_have_it(
+    slip: str, told: bool, tmp_path: Path
+) -> None:
+    (tmp_path / "shop.tree").write_text("library shop: Shop\n", encoding="utf-8")
+    path = tmp_path / "pump.tree"
+    path.write_text(BESIDE + "\n" + slip, encoding="utf-8")
+    rules = [(one.rule, one.span.text) for one in lint_loaded(Project().load(path))]
+    assert any(rule in ("syntax", "file") for rule, _ in rules)
+    assert (("missing-name", "leek") in rules) == told

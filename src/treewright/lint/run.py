@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
 from treewright.lint.review import Review
 from treewright.lint.rule import Context, Rule
-from treewright.lint.rules import RULES
-from treewright.model.tree import Tree
+from treewright.lint.rules import RULES, missing_name
+from treewright.model.tree import Missing, Tree
 from treewright.text.diagnostic import Finding, in_order
 
 
@@ -39,5 +43,28 @@ def lint(tree: Tree) -> list[Finding]:
 
 
 def review_blocks(tree: Tree) -> Review:
-    """Looks at single blocks alone: for a tree that could not be read whole."""
-    return review(tree, tuple(rule for rule in RULES if rule.of_one_block), whole=False)
+    """Looks at single blocks alone, and for names: for a tree that could not be read whole."""
+    rules = tuple(rule for rule in RULES if rule.of_one_block or rule is missing_name.RULE)
+    return review(replace(tree, missing=tuple(_surely_missing(tree))), rules, whole=False)
+
+
+# What names of blocks were looked for as; of all else a broken block may have more than is read.
+_BLOCKS = (
+    "node", "node or procedure", "procedure or node", "procedure", "condition", "symptom",
+    "hazard", "stage",
+)  # fmt: skip
+
+
+def _surely_missing(tree: Tree) -> Iterator[Missing]:
+    """The names of blocks that nothing has, whatever else is in what could not be read.
+
+    What a broken block says of itself (answers, places, models) is not known; its name is. A head
+    that reads as a line of the block above has a name, too.
+    """
+    if tree.nameless:
+        return
+    broken = "\n".join(span.text for span in tree.broken)
+    for missing in tree.missing:
+        word = re.escape(missing.written.rpartition(".")[2])
+        if missing.what in _BLOCKS and not re.search(rf"^\s*[\w-]+\s+{word}\s*:", broken, re.M):
+            yield missing

@@ -70,6 +70,7 @@ def _head(file: ast.File) -> tuple[ast.Block, ast.File, list[Finding]]:
 class _Builder:
     def __init__(self, file: ast.File, open_library: OpenLibrary) -> None:
         self.head, self.file, self.findings = _head(file)
+        self.cut = len(self.file.blocks) < len(file.blocks)
         self.names = Names()
         self.scope = open_scopes(self.file, self.names, open_library)
         self.libraries = _libraries(self.scope)
@@ -223,6 +224,8 @@ class _Builder:
                 for block in s.file.blocks
                 if block.broken
             ),
+            nameless=self.cut or self.names.lacks_library
+            or any(s.file.nameless for s in (scope, *libraries.values())),
         )
 
     def _unused(self) -> tuple[tuple[str, str, Span], ...]:

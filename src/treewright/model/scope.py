@@ -104,6 +104,7 @@ class Names:
         self.findings: list[Finding] = []
         self.used: set[tuple[str, str]] = set()  # class, id
         self.waiting: deque[tuple[str, str]] = deque()  # of those, what is to come of libraries
+        self.lacks_library = False  # one that is used could not be opened
         # A library's block, and the blocks that are `as in` it.
         self.stand_ins: dict[str, list[str]] = {}
 
@@ -223,6 +224,7 @@ class _Opener:
             wrong = _bad_path(use.path.text) or self.use(scope, use, (*chain, path))
             if wrong is not None:
                 self.names.findings.append(syntax(wrong[0], use.path.span, wrong[1]))
+                self.names.lacks_library = True
         return scope
 
     def use(self, scope: Scope, use: ast.Use, chain: tuple[str, ...]) -> tuple[str, str] | None:

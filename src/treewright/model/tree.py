@@ -193,6 +193,7 @@ class Tree:
     twice: tuple[Twice, ...] = ()  # the linter's duplicate-name
     unused: tuple[tuple[str, str, Span], ...] = ()  # what, name, place: never named in this file
     broken: tuple[Span, ...] = ()  # blocks that could not be read whole
+    nameless: bool = False  # blocks may be lacking, and nobody can tell what they were called
     translations: tuple[Translation, ...] = ()  # those beside it, by language
     place_titles: dict[str, str] = field(default_factory=dict)  # where another language has them
 

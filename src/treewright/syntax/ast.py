@@ -175,9 +175,11 @@ class Use:
 
 @record
 class File:
-    """`broken`: a line at the left edge could not be read, so that a block may be missing."""
+    """`broken`: a line at the left edge could not be read, so that a block may be missing.
+    `nameless`: and nobody can tell what that block, or a library, was called."""
 
     source: Source
     blocks: tuple[Block, ...]
     uses: tuple[Use, ...]
     broken: bool = False
+    nameless: bool = False

@@ -14,7 +14,7 @@ from treewright.syntax import ast, errors, grammar
 from treewright.syntax.bad_head import bad_head, bad_use
 from treewright.syntax.bad_indent import bad_indent, swallowed
 from treewright.syntax.bad_line import bad_line
-from treewright.syntax.forms import key_of
+from treewright.syntax.forms import key_of, key_of_any
 from treewright.syntax.lines import LogicalLine, RawBlock, blocks, visible
 from treewright.syntax.values import Reader, Trouble
 from treewright.text.diagnostic import Finding
@@ -43,6 +43,7 @@ class _Head:
     start: int
     lines: list[LogicalLine]
     broken: bool
+    named: bool = True  # whether the name is written there
 
 
 def parse(source: Source) -> tuple[ast.File, list[Finding]]:
@@ -60,11 +61,11 @@ def parse(source: Source) -> tuple[ast.File, list[Finding]]:
     heads: list[_Head] = []
     uses: list[ast.Use] = []
     into: list[LogicalLine] | None = None  # lines of a head that is none go to the block above
-    broken = False
+    broken = nameless = False
     for block in raw:
         text = visible(block.head.text)
         if text == "use" or text.startswith(("use ", "use\t")):
-            _use(source, block, text, uses, findings)
+            nameless = not _use(source, block, text, uses, findings) or nameless
             continue
         read = _head(source, block, text, id(block) in uneven)
         if isinstance(read, _Head):
@@ -75,6 +76,7 @@ def parse(source: Source) -> tuple[ast.File, list[Finding]]:
         if head is not None or into is None:  # of several that are none only the first is said
             findings.append(finding)
         broken = True
+        nameless = nameless or not (key_of_any(text) if head is None else head.kind and head.named)
         if head is not None:
             heads += [head] if head.kind else []
             into = None
@@ -86,7 +88,7 @@ def parse(source: Source) -> tuple[ast.File, list[Finding]]:
             into = []
     names = {head.name.text: head.kind for head in sorted(heads, key=_is_node)}
     made = tuple(_block(source, head, names, findings) for head in heads)
-    return ast.File(source, made, tuple(uses), broken), findings
+    return ast.File(source, made, tuple(uses), broken, nameless), findings
 
 
 def _is_node(head: _Head) -> bool:
@@ -100,18 +102,20 @@ def _span(source: Source, line: LogicalLine) -> Span:
 
 def _use(
     source: Source, block: RawBlock, text: str, uses: list[ast.Use], findings: list[Finding]
-) -> None:
+) -> bool:
+    """Reads which library is used; says whether that can be told."""
     span = _span(source, block.head)
     tree = grammar.read("use", text)
     if isinstance(tree, grammar.Unread):
         findings.append(bad_use(text, span))
-        return
+        return False
     uses.append(ast.Use(Reader(source, block.head.start, block.head.text).word(tree.children[0])))  # type: ignore[arg-type]
     for line in block.lines:
         help = "start a block first, like `check oil-level: Is there oil?`"
         findings.append(
             errors.syntax("a `use` line has no lines of its own", _span(source, line), help)
         )
+    return True
 
 
 def _head(
@@ -130,7 +134,8 @@ def _head(
             return finding, None
         kind = "" if meant.kind == "?" else meant.kind
         name = ast.Word(meant.name or errors.name_like(meant.title) or "nameless", finding.span)
-        return finding, _Head(kind, name, ast.Prose(meant.title, span), start, block.lines, True)
+        title = ast.Prose(meant.title, span)
+        return finding, _Head(kind, name, title, start, block.lines, True, bool(meant.name))
     reader = Reader(source, start, block.head.text)
     kind = str(tree.children[0])
     name = reader.word(tree.children[1])  # type: ignore[arg-type]
