@@ -9,9 +9,9 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from treewright.build import sheets
+from treewright.build import sheets, wall_charts
 from treewright.editions import Edition, paired, read, read_revision
-from treewright.making import Made, make
+from treewright.making import Made, Maker, make
 from treewright.outputs import write
 from treewright.project import Project, UsageError, find_trees, pictures
 from treewright.text.diagnostic import Level
@@ -25,7 +25,8 @@ def run(options: argparse.Namespace, progress: Progress) -> int:
 
     Args:
         options: `folder`; `papers`; `title`; `since`: a file, a folder, REV:PATH, a revision
-            of the folder itself, or None; `out`: the folder to write to.
+            of the folder itself, or None; `charts`: whether the charts are in it, too; `out`: the
+            folder to write to.
         progress: is told how far it is.
 
     Returns:
@@ -38,18 +39,27 @@ def run(options: argparse.Namespace, progress: Progress) -> int:
     from treewright.report import terminal
 
     paths = find_trees([options.folder])
-    made = make(paths, [partial(sheets, papers=(paper,)) for paper in options.papers], None,
-                progress)  # fmt: skip
+    made = make(paths, [one for paper in options.papers for one in _makers(paper, options.charts)],
+                None, progress)  # fmt: skip
     if made.findings:
         sys.stderr.write(terminal.render(made.findings, trees=len(paths)))
     if not made.outlines:
         raise UsageError(f"no tree in `{options.folder}` can be printed")
     changes = None if options.since is None else _changes(options, made, paths)
+    kinds = len(_makers("a4", options.charts))
     for at, paper in enumerate(options.papers):
-        printed = made.shown[at :: len(options.papers)]
-        content = binder(made.outlines, printed, paper, options.title, changes)
+        printed = [made.shown[kinds * at + kind :: kinds * len(options.papers)]
+                   for kind in range(kinds)]  # fmt: skip
+        charts = printed[1] if options.charts else ()
+        content = binder(made.outlines, printed[0], paper, options.title, changes, charts)
         print(write(Path(options.out) / f"binder-{paper}.pdf", content).as_posix())
     return 1 if any(finding.level is Level.FAULT for finding in made.findings) else 0
+
+
+def _makers(paper: str, charts: bool) -> tuple[Maker, ...]:
+    """What is made of each tree for a binder on this paper."""
+    checklists = partial(sheets, papers=(paper,))
+    return (checklists, partial(wall_charts, paper=paper)) if charts else (checklists,)
 
 
 def _changes(

@@ -143,6 +143,8 @@ def _parser() -> argparse.ArgumentParser:
                         help="default: both")  # fmt: skip
     binder.add_argument("--title", default="Diagnostic trees", metavar="TEXT",
                         help="of the title page (default: Diagnostic trees)")  # fmt: skip
+    binder.add_argument("--charts", action="store_true",
+                        help="the chart of each tree behind its checklist, too")  # fmt: skip
     binder.add_argument("--since", metavar="OLD",
                         help="say what changed since: a folder or git revision")  # fmt: skip
 
