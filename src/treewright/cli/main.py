@@ -106,7 +106,7 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
 
     build.add_argument("--previews", action="store_true",
-                       help="a page of pictures of the printed sheets, too")  # fmt: skip
+                       help="a page of pictures of the printed sheets and charts, too")  # fmt: skip
     build.add_argument("--papers", type=papers, default=USUAL, metavar="PAPER,…",
                        help="sheets on: a4, letter, legal, card (default: a4,letter)")  # fmt: skip
     build.add_argument("--review", action="store_true",
