@@ -17,6 +17,7 @@ from treewright.project import Project, UsageError, find_trees, pictures
 from treewright.text.diagnostic import Level
 
 if TYPE_CHECKING:
+    from treewright.model.tree import Tree
     from treewright.progress import Progress
 
 
@@ -73,11 +74,14 @@ def _changes(
         old = read(since)
     else:
         old = read_revision(since, options.folder)
-    shown: dict[str, dict[str, bytes]] = {}
+    trees: dict[str, Tree] = {}
     for tree in (Project().load(path).tree for path in paths):
         if tree is not None:
-            shown.setdefault(tree.name, pictures(tree))
-    new = [Edition("", one.name, one, shown.get(one.name, {})) for one in made.outlines]
+            trees.setdefault(tree.name, tree)
+    new = [
+        Edition("", one.name, one, pictures(trees[one.name]), trees[one.name])
+        for one in made.outlines
+    ]
     found = []
     for pair in paired(old, new):
         compared = pair.compared()
