@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -21,7 +22,7 @@ from treewright.render.compile import compile_tree
 from treewright.render.fit import fitted
 from treewright.render.outline import Outline
 from treewright.render.sheet import Extras
-from treewright.render.sheet_form import MEASURES, PAPERS, Form, Paper, forms
+from treewright.render.sheet_form import MEASURES, PAPERS, Form, Paper, forms, usual
 from treewright.syntax.parse import parse
 from treewright.text.source import Source
 
@@ -126,6 +127,68 @@ def test_no_text_is_lost_from_a_card(nasty: str, tmp_path: Path) -> None:
     assert "endofthechecklist" in letters
 
 
+# ---- pages ------------------------------------------------------------------------------------
+
+
+def parts_of(outline: Outline, pdf: bytes, folder: Path) -> dict[str, tuple[int, str]]:
+    """For each step and finding the page it begins on, and what follows there up to the next."""
+    sides = poppler("pdftotext", pdf, folder, "-raw").replace("\u200b", "").split("\f")
+    found = {}
+    heads = {
+        node.name: re.compile(
+            rf"(?<![\dFHDP]){re.escape(squeezed(node.number + prose.plain(node.title)))}"
+        )
+        for node in outline.nodes
+    }
+    for at, side in enumerate(map(squeezed, sides)):
+        seen_here = ((head.search(side), name) for name, head in heads.items())
+        here = sorted((one.start(), name) for one, name in seen_here if one)
+        for (start, name), (end, _) in pairwise([*here, (len(side), "")]):
+            assert name not in found
+            found[name] = (at, side[start:end])
+    return found
+
+
+@pytest.mark.parametrize(
+    "form", [None, Form("card", 2, 12.4), Form("card", 1, 12.4), Form("a4", 2)], ids=str
+)
+@pytest.mark.parametrize("number", [2, 4])
+def test_a_step_stays_on_one_side_whole(number: int, form: Form | None, tmp_path: Path) -> None:
+    outline = random_outline(number)
+    pdf = sheet.sheet(outline, form.paper if form else "card", form=form)
+    parts = parts_of(outline, pdf, tmp_path)
+    for node in outline.nodes:
+        _, text = parts[node.name]
+        at = 0
+        for outcome in node.outcomes:
+            at = text.index(squeezed(outcome.label), at)
+        if node.kind == "fault":
+            assert "remedydone" in text and "again" in text[text.index("remedydone") :]
+    if form == Form("card", 2, 12.4):  # some do have their answers in the next column
+        assert sum(f"{node.number}goesonhere" in parts[node.name][1] for node in outline.nodes) > 1
+
+
+def test_many_steps_are_set_smaller_and_a_few_as_large_as_can_be() -> None:
+    few, many = fitted(small(), "card"), fitted(random_outline(2), "card")
+    assert (few.form.columns, few.form.points) == (1, MEASURES["card"].normal)
+    assert many.form == Form("card", 2, 12.4)
+    assert many.pages < 0.75 * fitted(random_outline(2), "card", columns=1).pages
+    (laid,) = sheet.laid(random_outline(2), ("card",))
+    assert laid.pdf() == many.pdf == sheet.sheet(random_outline(2), "card")
+
+
+def test_no_size_is_usual_that_splits_a_step_where_another_does_not() -> None:
+    outline = sample()
+    how = " ".join(["Look at it once more from the other side."] * 26)
+    nodes = (replace(outline.nodes[0], how=how), *outline.nodes[1:])
+    made = fitted(replace(outline, nodes=nodes), "card")
+    assert made.form.points < 12.4 or made.form.columns == 1
+    two = Form("card", 2, 12.4)
+    ready = sheet.press(replace(outline, nodes=nodes), None, None, None, sheet.NO_EXTRAS, two)
+    assert ready.told()["split"]
+    assert not ready.on(made.form.particulars()).told()["split"]
+
+
 # ---- type -------------------------------------------------------------------------------------
 
 
@@ -198,6 +261,10 @@ def test_the_floor_of_a_paper_can_be_read(paper_name: Paper) -> None:
     far = 500 if paper_name == "card" else 400
     high = MEASURES[paper_name].floor * capital / em * 25.4 / 72
     assert high >= far * tan(radians(16 / 60))
+    if paper_name == "card":  # the same standard prefers 20 minutes (from memory)
+        assert usual("card", 99)[0].points * high / MEASURES["card"].floor >= far * tan(
+            radians(20 / 60)
+        )
     assert MEASURES["card"].normal * x_height / em * 25.4 / 72 >= 2.5
 
 

@@ -18,6 +18,7 @@ from sample_outline import hostile, sample
 
 from treewright.build import build
 from treewright.progress import Progress
+from treewright.render import chart
 from treewright.render.paper import pages
 from treewright.render.preview import Shown, grey, pictures_of, preview_page, size
 from treewright.render.sheet import sheet
@@ -75,6 +76,20 @@ def test_each_page_of_a_sheet_has_a_picture_of_its_shape() -> None:
             assert inks[0] < 64 and inks[1] > 240  # black words on white paper
 
 
+def test_pages_of_a_chart_that_lie_on_their_side_are_shown_so() -> None:
+    from pypdf import PdfReader
+
+    pdf = chart.pdf(sample(), "a3")
+    boxes = [page.mediabox for page in PdfReader(BytesIO(pdf)).pages]
+    shapes = [float(box.height / box.width) for box in boxes]
+    for png, shape in zip(pictures_of(pdf), shapes, strict=True):
+        width, height = size(png)
+        assert abs(height / width - shape) < 0.01
+        with Image.open(BytesIO(png)) as picture:
+            assert picture.convert("L").getextrema()[0] < 64  # lines are drawn in it
+    assert any(shape < 1 for shape in shapes)
+
+
 def test_the_page_is_whole_in_itself_and_author_text_stays_text() -> None:
     png = pictures_of(sheet(sample(), "a4"))
     text = preview_page(hostile(), [Shown("Checklist on A4", "x-a4.pdf", png)])
@@ -104,6 +119,11 @@ def test_previews_are_made_and_linked_where_asked_for(tmp_path: Path) -> None:
         pdf = (tmp_path / "made" / f"water-pump-{paper}.pdf").read_bytes()
         assert pdf == (tmp_path / "plain" / f"water-pump-{paper}.pdf").read_bytes()
         assert f'href="water-pump-{paper}.pdf"' in text
+    wall = (tmp_path / "made" / "water-pump-chart.pdf").read_bytes()
+    assert wall == (tmp_path / "plain" / "water-pump-chart.pdf").read_bytes()
+    assert 'href="water-pump-chart.pdf"' in text
+    shown = re.findall(r'alt="Chart, page (\d+) of (\d+), as it is printed"', text)
+    assert len(shown) == pages(wall) == int(shown[-1][1])
     for file in re.findall(r'href="([^"]+)"', text):
         assert (tmp_path / "made" / file).is_file()
 

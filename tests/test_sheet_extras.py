@@ -138,7 +138,7 @@ def test_what_is_ruled_out_and_still_suspect_stands_beside_a_step(
     assert "for one fault at a time" in text
     two = ", ".join(f"{one.number} {prose.plain(one.title)}" for one in faults[1:3])
     assert f"Ruled out by now: {faults[0].number} Still suspect: {two}" in text
-    assert "Ruled out by now: none Still suspect: F1 " in text
+    assert "Ruled out by now: none yet Still suspect: F1 " in text
     assert text.count("Ruled out by now") == 2
 
 

@@ -109,7 +109,7 @@ def _laid(
 
 
 def previewed(sound: Sound, papers: Sequence[str] = ALL_PAPERS) -> Iterator[Output]:
-    """The checklist for each paper, and a page of HTML that shows what each looks like."""
+    """The checklist for each paper, the chart, and a page that shows what each looks like."""
     from treewright.render.preview import Shown, pictures_of, preview_page
 
     shown: list[Shown] = []
@@ -117,6 +117,9 @@ def previewed(sound: Sound, papers: Sequence[str] = ALL_PAPERS) -> Iterator[Outp
         yield name, content
         words = f"Checklist on {_PAPERS[papers[len(shown)]]}"
         shown.append(Shown(words, name, pictures_of(content)))
+    for name, content in wall_charts(sound):
+        yield name, content
+        shown.append(Shown("Chart", name, pictures_of(content)))
     yield f"{sound.outline.name}{PREVIEW}", preview_page(sound.outline, shown).encode()
 
 
@@ -148,7 +151,7 @@ def build(
     Args:
         paths, out, progress: as for `make`.
         papers: what the sheets are printed on.
-        previews: whether there is a page of pictures of the sheets for each tree, too.
+        previews: whether there is a page of pictures of sheets and chart for each tree, too.
 
     Raises:
         UsageError: the folder cannot be written to.
@@ -170,9 +173,9 @@ def _start_page(made: Made, previews: bool) -> Iterator[Output]:
 
 def _all_others(sound: Sound, previews: bool) -> Iterator[Output]:
     """All but the sheets: together they take about as long as these, and share a drawing."""
-    return chain(
-        wall_charts(sound), walk_throughs(sound, previews), drawings(sound), data(sound)
-    )
+    # Where it is shown as pictures, the chart on paper is made with these.
+    walls = iter(()) if previews else wall_charts(sound)
+    return chain(walls, walk_throughs(sound, previews), drawings(sound), data(sound))
 
 
 def keep_offline(made: Made, out: Path) -> None:

@@ -18,6 +18,8 @@ from treewright.text.diagnostic import Level
 from treewright.usage import UsageError
 
 if TYPE_CHECKING:
+    from treewright.model.tree import Tree
+    from treewright.reason.standing import Standing
     from treewright.render.editions import Comparison
     from treewright.render.outline import Outline
 
@@ -29,12 +31,23 @@ class Edition:
     Attributes:
         place: where it was read, as a person would name it: "HEAD~1:trees/pump.tree".
         key: its path below what was asked for; "" where a file was.
+        tree: what it was compiled from; None: what is known at its nodes is not looked into.
     """
 
     place: str
     key: str
     outline: Outline
     pictures: dict[str, bytes]
+    tree: Tree | None = None
+
+    def stand(self, symptom: str | None, model: str | None) -> dict[str, Standing] | None:
+        """What is ruled out and still suspect at each node; None: that cannot be told."""
+        from treewright.reason.standing import standing
+
+        try:
+            return None if self.tree is None else standing(self.tree, symptom, model)
+        except Exception:  # no promise holds for a tree with faults
+            return None
 
 
 @record
@@ -55,8 +68,9 @@ class Pair:
 
         if self.old is None or self.new is None:
             return None
+        old, new = self.old, self.new
         return compare(
-            self.old.outline, self.new.outline, self.old.pictures, self.new.pictures
+            old.outline, new.outline, old.pictures, new.pictures, (old.stand, new.stand)
         )
 
 
@@ -132,7 +146,7 @@ def _editions(path: Path, home: Path, before: str) -> list[Edition]:
             outline = _compiled(loaded, shown(file))
             key = "" if path == file else file.relative_to(path).as_posix()
             assert loaded.tree is not None
-            found.append(Edition(shown(file), key, outline, pictures(loaded.tree)))
+            found.append(Edition(shown(file), key, outline, pictures(loaded.tree), loaded.tree))
     if not found:
         raise UsageError(f"`{shown(path)}` is a library: compare the trees that use it")
     return found

@@ -1,4 +1,4 @@
-"""How long a binder takes: `python tests/bench/binder.py [NODES]`, no test.
+"""How long a binder takes: `python tests/bench/binder.py [NODES] [--charts]`, no test.
 
 Binds generated trees of some 40 nodes each, 300 nodes together where nothing else is said, as
 `treewright binder` does on A4: read, lint, compile, set, bind. Told are wall clock and the
@@ -27,7 +27,8 @@ TARGET = 20.0  # seconds for 300 nodes
 
 
 def main() -> None:
-    nodes = int(sys.argv[1]) if len(sys.argv) > 1 else 300
+    more = [one for one in sys.argv[1:] if one == "--charts"]
+    nodes = next((int(one) for one in sys.argv[1:] if one.isdecimal()), 300)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         trees, left = 0, nodes
@@ -39,6 +40,7 @@ def main() -> None:
             left -= size
         code = "import sys; from treewright.cli.main import main; sys.exit(main())"
         command = [sys.executable, "-c", code, "binder", name, "--out", name, "--paper", "a4"]
+        command += more
         subprocess.run(command, check=True, capture_output=True)
         before = resource.getrusage(resource.RUSAGE_CHILDREN)
         start = time.perf_counter()
@@ -47,7 +49,8 @@ def main() -> None:
         after = resource.getrusage(resource.RUSAGE_CHILDREN)
         busy = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
         pdf = (folder / "binder-a4.pdf").read_bytes()
-    print(f"binder of {nodes} nodes in {trees} trees: {pages(pdf)} pages, {len(pdf) / 1e6:.1f} MB")
+    what = "binder with charts" if more else "binder"
+    print(f"{what} of {nodes} nodes in {trees} trees: {pages(pdf)} pages, {len(pdf) / 1e6:.1f} MB")
     print(f"wall clock {wall:.2f} s, processors {busy:.2f} s (target below {TARGET:.0f} s)")
 
 

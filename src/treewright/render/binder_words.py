@@ -6,7 +6,7 @@ pages only the numbers it is given.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from treewright.render import prose
@@ -19,23 +19,27 @@ _LONG = 1500  # letters of a hazard from which on it may go over a page
 
 
 def words(
-    outlines: Sequence[Outline], starts: Sequence[int], changes: Sequence[Piece]
+    outlines: Sequence[Outline],
+    starts: Sequence[int],
+    steps: Sequence[Mapping[str, int]],
+    changes: Sequence[Piece],
 ) -> dict[str, Any]:
     """What stands before the checklists, but for where its own parts come to stand.
 
     Args:
         outlines: the trees in their order.
-        starts: the page on which the checklist of each begins.
+        starts: the page on which the checklist of each begins; more do not matter.
+        steps: for each the page of its steps, by their numbers.
         changes: the change sheets of those that changed.
     """
-    pages = {outline.name: page for outline, page in zip(outlines, starts, strict=True)}
+    pages = {outline.name: page for outline, page in zip(outlines, starts, strict=False)}
     return {
         "trees": [
             _tree(outline, letter(at), pages[outline.name]) for at, outline in enumerate(outlines)
         ],
         "changes": list(changes),
         "hazards": _hazards(outlines, pages),
-        "symptoms": _symptoms(outlines, pages),
+        "symptoms": _symptoms(outlines, pages, steps),
         "tools": _wanted(outlines, "tools"),
         "parts": _wanted(outlines, "parts"),
     }
@@ -85,20 +89,26 @@ def _hazards(outlines: Sequence[Outline], pages: dict[str, int]) -> list[Piece]:
     ]
 
 
-def _symptoms(outlines: Sequence[Outline], pages: dict[str, int]) -> list[Piece]:
+def _symptoms(
+    outlines: Sequence[Outline], pages: dict[str, int], steps: Sequence[Mapping[str, int]]
+) -> list[Piece]:
+    """By the alphabet: the step to begin with and its page, and where the hazards before it are."""
     found = []
-    for outline in outlines:
+    for outline, at in zip(outlines, steps, strict=True):
         numbers = {node.name: node.number for node in outline.nodes}
         for symptom in outline.symptoms:
+            begins = pages[outline.name]
+            start = numbers.get(symptom.start, symptom.start)
             entry = {
                 "title": rich(symptom.title),
                 "machine": prose.plain(outline.machine),
                 "only": ", ".join(symptom.models),
                 "number": symptom.number,
-                "start": numbers.get(symptom.start, symptom.start),
-                "page": pages[outline.name],
+                "start": start,
+                "page": at.get(start, begins),
+                "begins": begins,
             }
-            key = (prose.plain(symptom.title).casefold(), pages[outline.name], symptom.number)
+            key = (prose.plain(symptom.title).casefold(), begins, symptom.number)
             found.append((key, entry))
     return [entry for _, entry in sorted(found, key=lambda one: one[0])]
 

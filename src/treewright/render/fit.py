@@ -1,7 +1,8 @@
 """Fits a checklist to so many sheets: the largest type, and one column rather than two.
 
-Nothing is left out to make it fit, and no type goes below the floor of its paper
-(render/sheet_form). Where it does not fit, it comes as small as it may, and says what is long.
+Nothing is left out to make it fit, no type goes below the floor of its paper
+(render/sheet_form), and no step goes over to another page where another size or number of columns
+keeps it whole. Where it does not fit, it comes as small as it may, and says what is long.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from treewright.record import record
 from treewright.render import prose
 from treewright.render.outline import Node, Outline, Procedure
 from treewright.render.paper import Press, pages
-from treewright.render.sheet import NO_EXTRAS, Extras, Paper, press
+from treewright.render.sheet import NO_EXTRAS, Extras, Paper, laid, press
 from treewright.render.sheet_form import SIDES, Form, forms, lines_of
 
 _NAMED = 5
@@ -75,18 +76,23 @@ def fitted(
     Args:
         outline, paper, symptom, model, pictures, extras: as for `render.sheet.sheet`.
         columns: 1 or 2; None: as is fit.
-        asked: the sheets it may take, each of two sides; None: it is set in the normal size.
+        asked: the sheets it may take, each of two sides; None: it is set as usual, in columns that
+            are asked for in the normal size.
 
     Raises:
         LookupError, ValueError: as for `render.sheet.sheet`.
     """
+    if asked is None and columns is None:
+        (one,) = laid(outline, (paper,), symptom, model, pictures, extras=extras)
+        pdf = one.pdf()
+        return Fitted(pdf, one.form, pages(pdf))
     tried = [form for form in forms(paper) if columns in (None, form.columns)]
     pressed = press(outline, symptom, model, pictures, extras, tried[0])
     if asked is None:
         pdf = pressed.pdf()
         return Fitted(pdf, tried[0], pages(pdf))
     sizes = [list(same) for _, same in groupby(tried, key=lambda form: form.points)]
-    best = _largest(pressed, sizes, asked)
+    best = _largest(pressed, sizes, asked, whole=True) or _largest(pressed, sizes, asked)
     if best is not None:
         pdf = pressed.on(best.particulars()).pdf()
         return Fitted(pdf, best, pages(pdf), asked)
@@ -98,15 +104,23 @@ def fitted(
     return Fitted(pdf, smallest, took, asked, round(over), _longest(outline, told["lines"]))
 
 
-def _largest(pressed: Press, sizes: list[list[Form]], asked: int) -> Form | None:
-    """The form of the largest size that fits; None: not even the smallest does."""
+def _largest(
+    pressed: Press, sizes: list[list[Form]], asked: int, whole: bool = False
+) -> Form | None:
+    """The form of the largest size that fits; None: not even the smallest does.
+
+    Args:
+        whole: fits only where no step goes over to another page.
+    """
+
+    def fits(form: Form) -> bool:
+        told = _told(pressed, form)
+        return told["pages"] <= SIDES * asked and not (whole and told["split"])
+
     low, high, best = 0, len(sizes) - 1, None
     while low <= high:
         middle = (low + high) // 2
-        fitting = (
-            form for form in sizes[middle] if _told(pressed, form)["pages"] <= SIDES * asked
-        )
-        found = next(fitting, None)
+        found = next(filter(fits, sizes[middle]), None)
         if found is None:
             low = middle + 1
         else:

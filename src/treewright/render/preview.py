@@ -1,12 +1,11 @@
-"""What a printed sheet looks like: a page of pictures beside the walk-through.
+"""What printed sheets and charts look like: a page of pictures beside the walk-through.
 
 The pictures are made from the PDF that is printed, so that they cannot differ from it. They are
-small and grey: a sheet is black on white. Whoever wants to read one opens the PDF.
+small and grey: all of it is black on white. Whoever wants to read one opens the PDF.
 """
 
 from __future__ import annotations
 
-import re
 import struct
 import zlib
 from base64 import b64encode
@@ -16,10 +15,10 @@ from itertools import accumulate
 from treewright.record import record
 from treewright.render import web
 from treewright.render.outline import Outline
-from treewright.render.paper import compile_pictures, pages
+from treewright.render.paper import compile_pictures
+from treewright.render.plain_pdf import Document
 
 _SHARPNESS = 64.0  # pixels an inch: a step's number and the boxes can be made out
-_BOX = re.compile(rb"/MediaBox\[0 0 ([\d.]+) ([\d.]+)\]")
 _SIGNATURE = b"\x89PNG\r\n\x1a\n"
 _STEPS = bytes(value >> 4 for value in range(256))  # sixteen greys
 
@@ -57,9 +56,7 @@ def pictures_of(pdf: bytes) -> tuple[bytes, ...]:
     Raises:
         PaperError: it cannot be drawn.
     """
-    found = _BOX.search(pdf)
-    width, height = (float(side) for side in found.groups()) if found else (595.2756, 841.8898)
-    data = {"width": width, "height": height, "pages": pages(pdf)}
+    data = {"pages": [{"width": wide, "height": high} for wide, high in Document(pdf).sizes()]}
     return tuple(grey(png) for png in compile_pictures("preview.typ", data, pdf, _SHARPNESS))
 
 

@@ -17,7 +17,7 @@ from treewright.render.paper import Press, drawable
 from treewright.render.paper import missing_glyphs as _missing_glyphs
 from treewright.render.parting import parted
 from treewright.render.renumber import renumbered
-from treewright.render.sheet_form import Form
+from treewright.render.sheet_form import Form, usual
 from treewright.render.sheet_form import Paper as Paper
 from treewright.render.sheet_words import SheetWords, Standings, shortened
 
@@ -76,15 +76,22 @@ def sheet(
         LookupError: the tree has no such symptom or model.
         ValueError: the base address is none that a code can lead to.
     """
-    return press(outline, symptom, model, pictures, extras, form or Form(paper)).pdf()
+    if form is None:
+        (one,) = laid(outline, (paper,), symptom, model, pictures, extras=extras)
+        return one.pdf()
+    return press(outline, symptom, model, pictures, extras, form).pdf()
 
 
 @record
 class Laid:
     """A checklist of which it is known what goes on which page: it is only to be printed."""
 
-    paper: Paper
+    form: Form
     pressed: Press
+
+    @property
+    def paper(self) -> Paper:
+        return self.form.paper
 
     def pdf(self) -> bytes:
         return self.pressed.pdf()
@@ -106,13 +113,26 @@ def laid(
     Raises:
         LookupError, ValueError: as for `sheet`.
     """
-    last: Form | None = None
-    for form in map(Form, papers):
-        if last is None or not form.as_wide_as(last):
+    measured: Form | None = None
+    for paper in papers:
+        form, *others = usual(paper, _entries(outline, symptom, model))
+        if measured is None or not form.as_wide_as(measured):
             pressed = press(outline, symptom, model, pictures, extras, form)
-            heights = pressed.on(form.particulars(only_measure=True)).told()["heights"]
-        last = form
-        yield Laid(form.paper, pressed.on(form.particulars(heights)))
+            told = _measured(pressed, form)
+            while told["split"] and others:
+                form = others.pop(0)
+                told = _measured(pressed, form)
+            measured = form
+        yield Laid(form, pressed.on(form.particulars(told["heights"])))
+
+
+def _measured(pressed: Press, form: Form) -> Any:
+    return pressed.on(form.particulars(only_measure=True)).told()
+
+
+def _entries(outline: Outline, symptom: str | None, model: str | None) -> int:
+    part = cut(outline, symptom, model)
+    return len(part.nodes) + len(part.procedures)
 
 
 def press(

@@ -6,8 +6,10 @@ of 2.5 mm. Nothing is ever set below the floor of its paper. Knows nothing of wh
 
 The floors come from the height at which letters are read without effort, 16 minutes of arc for
 a capital (ISO 9241-303, from memory): 2.33 mm at 500 mm for a card that hangs at the machine,
-1.86 mm at 400 mm for a sheet that lies before one. The capitals of the type have 0.668 of its
-size, its lower-case x 0.496 (both read from the font by the tests).
+1.86 mm at 400 mm for a sheet that lies before one. The same standard would rather have 20 minutes:
+2.91 mm on a card, which many cards keep to, so that there are fewer of them to turn over. The
+capitals of the type have 0.668 of its size, its lower-case x 0.496 (both read from the font by the
+tests).
 """
 
 from __future__ import annotations
@@ -26,6 +28,12 @@ SIDES = 2
 
 PITCH = 1.17
 """From line to line, in sizes of type: the height of a capital, and the leading."""
+
+FEW = 8
+"""Steps, findings, ends and procedures that go on one or two cards, some two on a side."""
+
+_EASY, _SMALL = 12.4, 11.0
+"""Points of type on cards of more than `FEW`, in two columns where that splits no step."""
 
 _STEP = 0.5  # points between the sizes that are tried
 
@@ -109,6 +117,24 @@ class Form:
             # Too narrow for the answers to stand beside what is asked.
             "narrow": self.paper == "card" or self.columns == 2,
         }
+
+
+def usual(paper: Paper, entries: int) -> tuple[Form, ...]:
+    """The forms of a checklist for which no other is asked: the first that splits no entry over
+    columns, or else the last.
+
+    Args:
+        paper: what it is printed on.
+        entries: how many steps, findings, ends and procedures are on it.
+    """
+    if paper != "card":
+        return (Form(paper),)
+    large = (Form(paper),) if entries <= FEW else ()
+    return (
+        *large,
+        *(Form(paper, 2, size) for size in (_EASY, _SMALL)),
+        *(Form(paper, 1, size) for size in (_EASY, MEASURES[paper].floor)),
+    )
 
 
 def forms(paper: Paper) -> Iterator[Form]:

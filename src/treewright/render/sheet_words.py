@@ -22,6 +22,8 @@ _TAKEN = ("check", "reading", "step")
 _LINE = 50  # letters
 _SHORT = 16  # letters of an answer that fit into one line beside its way
 _TITLED = 6  # suspects, up to which each is called by its title
+_AFTER_REMEDY = "nothing can be said: it is only come to after a remedy"
+_NO_FAULT_ALONE = "nothing can be said: none of the findings alone gives the answers that lead here"
 _NARROW = 140  # letters of an answer, above which the answers take the whole width
 
 
@@ -162,10 +164,18 @@ class SheetWords:
         return [{"only": spec.models, "text": spec.text, "also": spec.also} for spec in node.specs]
 
     def suspects(self, node: Node) -> Piece | None:
-        """What is ruled out and what is still suspect on arrival, where that is asked for."""
-        known = self.standing.get(node.name) if self.standing is not None else None
-        if known is None:
+        """What is ruled out and what is still suspect on arrival, where that is asked for.
+
+        Where nothing can be said it says why. What is ruled out goes by one fault at a time: where
+        no fault alone would lead here, that was not so, and every claim with it.
+        """
+        if self.standing is None:
             return None
+        known = self.standing.get(node.name)
+        if known is None:
+            return {"why": _AFTER_REMEDY}
+        if not known.suspect:
+            return {"why": _NO_FAULT_ALONE}
         ruled_out, suspect = (
             [self.say.nodes[name] for name in names if name in self.say.nodes]
             for names in (known.ruled_out, known.suspect)

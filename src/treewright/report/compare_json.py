@@ -35,8 +35,8 @@ def _tree(
         "mark_trouble": comparison.mark_trouble if comparison else "",
         "changes": [_change(change) for change in comparison.changes] if comparison else [],
         "cards": [
-            {"kind": c.kind, "symptom": c.symptom, "title": c.title, "mark": c.mark,
-             "state": c.state}
+            {"kind": c.kind, "symptom": c.symptom, "model": c.model, "title": c.title,
+             "mark": c.mark, "state": c.state}
             for c in (comparison.cards if comparison else ())
         ],
     }  # fmt: skip

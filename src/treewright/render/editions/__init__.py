@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from treewright.render.editions.blocks import block_changes
-from treewright.render.editions.cards import cards_of
+from treewright.render.editions.cards import Stand, cards_of
 from treewright.render.editions.changes import (
     TOPICS,
     Card,
@@ -31,6 +31,7 @@ def compare(
     new: Outline,
     old_pictures: Mapping[str, bytes] | None = None,
     new_pictures: Mapping[str, bytes] | None = None,
+    stand: tuple[Stand, Stand] | None = None,
 ) -> Comparison:
     """All that changed from one edition to the other, and the cards it puts out of date.
 
@@ -38,13 +39,14 @@ def compare(
         old, new: the compiled trees.
         old_pictures, new_pictures: the bytes of each picture by its file; where both are known
             another picture in the same file is a change.
+        stand: what is known at the nodes of the old and of the new edition: for the checklists
+            that print it.
     """
     renamed = paired(old, new)
     changes = changes_between(renamed.old, new, old_pictures, new_pictures)
     every = in_order([*renamed.changes, *changes])
-    return Comparison(
-        old, new, every, cards_of(renamed, new, changes, old_pictures, new_pictures)
-    )
+    files = (old_pictures or {}, new_pictures or {})
+    return Comparison(old, new, every, cards_of(renamed, new, changes, files, stand))
 
 
 def changes_between(

@@ -68,7 +68,7 @@ class Change:
     follows: bool = False
 
 
-CardKind = Literal["sheet", "chart"]
+CardKind = Literal["sheet", "suspects", "chart"]
 CardState = Literal["stale", "words", "same", "gone", "new"]
 
 
@@ -77,8 +77,10 @@ class Card:
     """A printed output as it hangs on a wall.
 
     Attributes:
-        kind: the checklist or the chart.
+        kind: the checklist, the checklist with what is ruled out and still suspect at each step,
+            or the chart.
         symptom: its symptom's name in the new edition (old, where gone); "" for the whole tree.
+        model: the model that it is for; "" for all.
         title: what stands at its head.
         mark: the edition mark on the old one; "" where there was none.
         state: "stale": its content changed in meaning; "words": in wording alone; "same": not
@@ -87,6 +89,7 @@ class Card:
 
     kind: CardKind
     symptom: str
+    model: str
     title: str
     mark: str
     state: CardState

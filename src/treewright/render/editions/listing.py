@@ -10,7 +10,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from treewright.record import record
-from treewright.render.editions.changes import TOPICS, Card, CardState, Change, Comparison
+from treewright.render.editions.changes import (
+    TOPICS,
+    Card,
+    CardKind,
+    CardState,
+    Change,
+    Comparison,
+)
 from treewright.render.editions.words import place, sentence
 
 _AROUND = 4  # words that are alike and stand on either side of those that differ
@@ -66,20 +73,41 @@ def worded(comparison: Comparison) -> list[Group]:
 
 
 def cards(found: Sequence[Card]) -> list[CardGroup]:
-    """The cards by what is to be done; checklist and chart of one part in one line."""
-    groups = []
-    for state, heading in STATES:
-        titles: dict[str, list[str]] = {}
-        for card in found:
-            if card.state == state:
-                titles.setdefault(card.title, []).append(_KINDS[card.kind])
-        lines = tuple(f"{' and '.join(kinds)}: {title}" for title, kinds in titles.items())
-        if lines:
-            groups.append(CardGroup(state, heading, lines))
-    return groups
+    """The cards by what is to be done; what is printed of one part in one line.
+
+    The usual ones are named: checklist and chart for all models. One of another kind, or for one
+    model, is named where it fares otherwise.
+    """
+    states = {(card.kind, card.symptom, card.model): card.state for card in found}
+    kinds: dict[CardState, dict[str, list[str]]] = {state: {} for state, _ in STATES}
+    for card in found:
+        kind: CardKind = "sheet" if card.kind == "suspects" else card.kind
+        usual = [
+            states.get((kind, card.symptom, card.model)),
+            states.get((card.kind, card.symptom, "")),
+        ]
+        if card.model == "":
+            named = kind == card.kind or card.state != usual[0]
+        else:
+            named = card.state != usual[1] and (kind == card.kind or card.state != usual[0])
+        if named:
+            part = f" for {card.model} alone: {card.title}" if card.model else f": {card.title}"
+            kinds[card.state].setdefault(part, []).append(_KINDS[card.kind])
+    return [
+        CardGroup(state, heading, lines)
+        for state, heading in STATES
+        if (lines := tuple(f"{_and(some)}{part}" for part, some in kinds[state].items()))
+    ]
 
 
-_KINDS = {"sheet": "checklist", "chart": "chart"}
+_KINDS: dict[CardKind, str] = {
+    "sheet": "checklist", "suspects": "checklist with suspects", "chart": "chart",
+}  # fmt: skip
+
+
+def _and(words: Sequence[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _groups(changes: Iterable[Change]) -> list[Group]:

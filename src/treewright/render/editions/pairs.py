@@ -36,10 +36,15 @@ KINDS = ("symptoms", "stages", "nodes", "conditions", "procedures", "hazards", "
 
 @record
 class Renamed:
-    """The old outline under the new names, and the changes that is."""
+    """The old outline under the new names, and the changes that is.
+
+    Attributes:
+        nodes: the new name of each node that has another.
+    """
 
     old: Outline
     changes: tuple[Change, ...]
+    nodes: Mapping[str, str]
 
 
 def paired(old: Outline, new: Outline) -> Renamed:
@@ -58,7 +63,7 @@ def paired(old: Outline, new: Outline) -> Renamed:
                 Change(_TOPICS.get(thing, "check"), "renamed", thing, now, numbers, title,
                        "name", was, now, meaning=kind == "symptoms")
             )  # fmt: skip
-    return Renamed(_written(old, names), tuple(changes))
+    return Renamed(_written(old, names), tuple(changes), names["nodes"])
 
 
 _TOPICS: dict[Thing, Topic] = {
