@@ -15,7 +15,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     take_trees(parser)
     parser.add_argument("--out", default="out", metavar="DIR", help="where to (default: out)")
     parser.add_argument("--previews", action="store_true",
-                        help="a page of pictures of the printed sheets and charts, too")  # fmt: skip
+                        help="a page of pictures of the sheets and charts, too")  # fmt: skip
     parser.add_argument("--papers", type=papers, default=USUAL, metavar="PAPER,…",
                         help="sheets on: a4, letter, legal, card (default: a4,letter)")  # fmt: skip
     parser.add_argument("--review", action="store_true",
