@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from itertools import combinations, pairwise
 
 from treewright.render.chart.engine import Layout
+from treewright.render.chart.plan import Planner
 from treewright.render.chart.symbols import Plan
+from treewright.render.outline import Outline
 
 Point = tuple[float, float]
 _STEPS = 12  # straight pieces for one Bézier piece
@@ -54,6 +56,27 @@ def length(line: Line) -> float:
         for piece in line.pieces
         for (x1, y1), (x2, y2) in pairwise(piece)
     )
+
+
+@dataclass(frozen=True)
+class Figures:
+    """How many lines a chart has without ties, how often they cross, their length."""
+
+    lines: int
+    crossings: int
+    with_ties: int
+    length: float
+
+
+def figures(plan: Plan, layout: Layout) -> Figures:
+    drawn = lines(plan, layout)
+    flow = [line for line in drawn if not line.tie]
+    return Figures(len(flow), crossings(flow), crossings(drawn), sum(map(length, flow)))
+
+
+def plain(outline: Outline) -> Plan:
+    """The whole chart with a line for every way but those back."""
+    return Planner(outline).plan(jumps=frozenset())
 
 
 def crossings(some: Sequence[Line]) -> int:

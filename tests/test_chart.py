@@ -308,7 +308,8 @@ def test_connector_circles_come_in_pairs() -> None:
     leaving = {s.number for s in content.symbols if s.form == "connector"}
     leaving |= {mark for symbol in content.symbols for mark in symbol.again}
     assert leaving == {s.entered for s in content.symbols if s.entered}
-    assert leaving == {"1", "5", "6", "7", "8"}
+    # 1, 5 to 8 are taken again after a remedy; H2 stands in an earlier stage than what leads there.
+    assert leaving == {"1", "5", "6", "7", "8", "H2"}
 
 
 def test_no_two_symbols_overlap() -> None:

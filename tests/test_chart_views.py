@@ -18,8 +18,10 @@ from sample_outline import hostile, sample
 from treewright.cli.main import main
 from treewright.project import Project
 from treewright.render import chart, prose
+from treewright.render.chart.engine import find_engine
 from treewright.render.chart.frame import SIZES
 from treewright.render.chart.highlight import standing_out, ways_of
+from treewright.render.chart.layout import Draughtsman
 from treewright.render.chart.plan import plan_chart
 from treewright.render.chart.stages import plan_overview
 from treewright.render.chart.tiling import OVERLAP, SCALE, name_of, tiling
@@ -86,9 +88,10 @@ def test_what_stands_out_is_heavy_and_the_rest_thin_and_dotted_and_no_word_is_lo
 
     assert texts(plain) == texts(marked)
     ways = ways_of(of, "lost-charge")
-    symbols, arrows = standing_out(plan_chart(of), ways)
+    plan, _ = Draughtsman(of, find_engine()).whole()
+    symbols, arrows = standing_out(plan, ways)
     drawn = [g for g in marked.iter(f"{SVG}g") if " arrow" in f" {g.get('class', '')}"]
-    flows = [on for on, a in zip(arrows, plan_chart(of).arrows, strict=True) if a.kind != "note"]
+    flows = [on for on, a in zip(arrows, plan.arrows, strict=True) if a.kind != "note"]
     assert len(drawn) == len(flows) and any(flows) and not all(flows)
     for group, on in zip(drawn, flows, strict=True):
         lines = [path for path in group.iter(f"{SVG}path") if path.get("fill") == "none"]

@@ -29,6 +29,8 @@ PROLOG = '<?xml version="1.0" encoding="UTF-8"?>\n'
 def dot_source(outline: Outline, *, model: str | None = None, symptom: str | None = None) -> str:
     """The chart in Graphviz's DOT language, with every word of it.
 
+    As it is first laid out: lines that then turn out to cross are still lines here.
+
     Args:
         outline: the compiled tree.
         model: leave out what is only for other models.
@@ -68,7 +70,7 @@ def svg(
     """
     engine = run or find_engine(program)
     _, draughtsman = _drawn_by(outline, symptom, model, highlight, engine)
-    return draughtsman.drawn([draughtsman.plan()])[0].svg
+    return draughtsman.whole_drawn().svg
 
 
 def pdf(
@@ -124,11 +126,10 @@ def tiles(
 
     engine = run or find_engine(program)
     asked, draughtsman = _drawn_by(outline, symptom, model, highlight, engine, legibly=True)
-    plan = draughtsman.plan()
-    (drawing,) = draughtsman.drawn([plan])
-    largest = max(max(one.width, one.height) / 2 for one in figures_of(plan).values())
+    plan, laid = draughtsman.whole()
+    largest = max((max(one.width, one.height) / 2 for one in laid[0].values()), default=0.0)
     reach = largest + 4 * ENTRY_CIRCLE
-    return tiled(asked, drawing, reach, on_paper.hazards_of(asked, plan), paper)
+    return tiled(asked, draughtsman.whole_drawn(), reach, on_paper.hazards_of(asked, plan), paper)
 
 
 def overview(

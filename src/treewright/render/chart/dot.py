@@ -118,9 +118,10 @@ def _edges(
     weight = ", weight=8" if straight else ""
     if not (arrow.answer or arrow.detail):
         return (f'{arrow.tail} -> {arrow.head} [id="e{number}"{weight}]',)
-    length = ", minlen=3" if lower else ""
+    length = ", minlen=2" if lower else ""
+    near = weight or ", weight=2"  # the words stand by the symbol they leave
     return (
-        f'{arrow.tail} -> a{number} [id="w{number}", dir=none{weight}{length}]',
+        f'{arrow.tail} -> a{number} [id="w{number}", dir=none{near}{length}]',
         f'a{number} -> {arrow.head} [id="e{number}"{weight}]',
     )
 

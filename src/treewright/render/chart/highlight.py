@@ -8,12 +8,11 @@ Works on what was planned and drawn, and draws nothing itself.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import replace
 
 from treewright.record import record
 from treewright.render import prose
-from treewright.render.chart.layout import Draughtsman, Drawing
+from treewright.render.chart.layout import Draughtsman, Drawing, Laid
 from treewright.render.chart.symbols import Arrow, Plan, Symbol
 from treewright.render.cut import exits, targets
 from treewright.render.outline import Outline
@@ -74,11 +73,9 @@ class Highlighter(Draughtsman):
 
     ways: Ways
 
-    def drawn(self, plans: Sequence[Plan]) -> list[Drawing]:
-        return [
-            replace(drawing, svg=_marked(drawing.svg, plan, self.ways))
-            for drawing, plan in zip(super().drawn(plans), plans, strict=True)
-        ]
+    def draw(self, content: Plan, laid: Laid) -> Drawing:
+        drawing = super().draw(content, laid)
+        return replace(drawing, svg=_marked(drawing.svg, content, self.ways))
 
 
 def standing_out(plan: Plan, ways: Ways) -> tuple[list[bool], list[bool]]:

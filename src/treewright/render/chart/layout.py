@@ -22,7 +22,8 @@ from treewright.render.chart.engine import (
 from treewright.render.chart.plan import Planner
 from treewright.render.chart.shape import Figure, figure
 from treewright.render.chart.symbols import Plan, reworded
-from treewright.render.chart.ways import Part
+from treewright.render.chart.untangle import untangled
+from treewright.render.chart.ways import Jumps, Part
 from treewright.render.outline import Outline
 from treewright.workers import idle_processors
 
@@ -33,6 +34,8 @@ Laid = tuple[dict[str, Figure], Layout]
 """The symbols at their sizes, and where they stand."""
 
 _HANDS = 2  # engines run side by side, where there is nothing else to do
+
+_ATTEMPTS = 2  # to lay out the whole chart with fewer crossings
 
 
 @record
@@ -58,10 +61,48 @@ class Draughtsman:
         self._planner = Planner(outline)
         self._run = run
         self._reword = reword
+        self._whole: tuple[Plan, Laid] | None = None
 
     def plan(self, part: Part | None = None) -> Plan:
-        """What is drawn; None: the whole chart."""
-        return self.worded(self._planner.plan(part))
+        """What is drawn in a part; None: on the whole chart, before it is laid out."""
+        return self._planned(part)
+
+    def whole(self) -> tuple[Plan, Laid]:
+        """The whole chart, laid out so that few lines cross and none is long without need.
+
+        Ways whose lines would are drawn as pairs of connector circles, and the chart is laid
+        out again, as long as that is better.
+        """
+        if self._whole is None:
+            content = self._planned(None)
+            laid = lay_out([content], self._run)[0]
+            self._whole = content, laid
+            if len(laid[1].bands) == len(content.bands):  # drawn in the best manner
+                self._untangle(content, laid)
+        return self._whole
+
+    def _untangle(self, content: Plan, laid: Laid) -> None:
+        tangle, more = untangled(content, laid[1])
+        for _ in range(_ATTEMPTS):
+            if not more:
+                break
+            content = self._planned(None, content.jumps | more)
+            try:
+                laid = _together([content], self._run, MANNERS[0])[0]
+            except EngineFailure:
+                break
+            other, more = untangled(content, laid[1])
+            if not other.better_than(tangle):
+                break
+            tangle, self._whole = other, (content, laid)
+
+    def whole_drawn(self) -> Drawing:
+        """The drawing of the whole chart."""
+        content, laid = self.whole()
+        return self.draw(content, laid)
+
+    def _planned(self, part: Part | None, jumps: Jumps | None = None) -> Plan:
+        return self.worded(self._planner.plan(part, jumps))
 
     def worded(self, content: Plan) -> Plan:
         """A plan in words that can be drawn."""
@@ -77,11 +118,13 @@ class Draughtsman:
 
     def drawn(self, plans: Sequence[Plan]) -> list[Drawing]:
         """The drawings."""
-        found = []
-        for content, (figures, layout) in zip(plans, lay_out(plans, self._run), strict=True):
-            size = svg.size(content, figures, layout)
-            found.append(Drawing(svg.draw(content, figures, layout), size))
-        return found
+        return list(map(self.draw, plans, lay_out(plans, self._run)))
+
+    def draw(self, content: Plan, laid: Laid) -> Drawing:
+        """The drawing of a plan that was laid out."""
+        figures, layout = laid
+        size = svg.size(content, figures, layout)
+        return Drawing(svg.draw(content, figures, layout), size)
 
 
 def figures_of(content: Plan) -> dict[str, Figure]:

@@ -180,7 +180,7 @@ def _sheets(
 ) -> tuple[Paper, list[Sheet]]:
     """The first of the papers that takes the chart on one sheet, or the last of them."""
     plan = draughtsman.plan()
-    least, size = area(plan), None
+    least, drawing = area(plan), None
     stages = by_stage(outline, frozenset(plan.nodes))
     survey = Survey(draughtsman, [groups(outline, stage) for stage in stages])
     for used in papers:
@@ -197,13 +197,11 @@ def _sheets(
         }
         rooms = [frames[True, across] for across in (False, True)]
         if least <= max(one.room * one.height for one in rooms) / SMALLEST**2:
-            size = size or draughtsman.measured([plan])[0]
-            if not stages or any(_scale(size, one) >= SMALLEST for one in rooms):
-                (drawing,) = draughtsman.drawn([plan])
-                best = max(rooms, key=lambda one: _scale(drawing.size, one))
-                whole = _sheet((Spot(drawing, 0.0, 0.0),), drawing.size, best)
-                if whole.scale >= SMALLEST or not stages:
-                    return used, [whole]
+            drawing = drawing or draughtsman.whole_drawn()
+            best = max(rooms, key=lambda one: _scale(drawing.size, one))
+            whole = _sheet((Spot(drawing, 0.0, 0.0),), drawing.size, best)
+            if whole.scale >= SMALLEST or not stages:
+                return used, [whole]
         elif used != papers[-1]:
             continue  # not even the symbols alone would fit on one sheet
         sheets = _cut_up(draughtsman, survey, frames)

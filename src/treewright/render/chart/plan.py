@@ -16,7 +16,7 @@ from treewright.render.chart.draft import Draft
 from treewright.render.chart.guard import Guard
 from treewright.render.chart.symbols import Arrow, Form, Plan
 from treewright.render.chart.type import clean, plain_words
-from treewright.render.chart.ways import Part, Ways, elsewhere
+from treewright.render.chart.ways import Jumps, Part, Ways, elsewhere
 from treewright.render.chart.words import for_models
 from treewright.render.outline import Exit, Node, Outline, Symptom
 
@@ -34,14 +34,18 @@ class Planner:
         self._ways = Ways(outline)
         self._guard = Guard(outline)
 
-    def plan(self, part: Part | None = None) -> Plan:
+    def plan(self, part: Part | None = None, jumps: Jumps | None = None) -> Plan:
         """What the chart, or a part of it, shows.
 
         Args:
             part: a way that leaves it ends in a connector circle, which names the page where
                 that is another one. None: the whole chart.
+            jumps: ways that end in a connector circle though they stay in the part; None: of
+                the whole chart those that leap from stage to stage.
         """
-        return _Drafting(self.outline, self._ways, self._guard, part).plan()
+        if jumps is None:
+            jumps = self._ways.leaps() if part is None else frozenset()
+        return _Drafting(self.outline, self._ways, self._guard, part, jumps).plan()
 
 
 @dataclass(slots=True)
@@ -52,12 +56,15 @@ class _Drafting:
     ways: Ways
     guard: Guard
     part: Part | None
+    jumps: Jumps
     draft: Draft = field(default_factory=Draft)
     doors: dict[str, str] = field(default_factory=dict)  # node: key of what is met first there
+    jumped: frozenset[str] = frozenset()  # the nodes that jumps lead to
 
     def plan(self) -> Plan:
         shown = self.ways.shown(self.part)
         self.draft.ids = {f"node-{node.name}": 1 for node in shown}
+        self.jumped = self.ways.ends_of(self.jumps)
         starts = [
             (self._symptom(entry), entry)
             for entry in self.outline.symptoms
@@ -78,6 +85,7 @@ class _Drafting:
             arrows=tuple(self.draft.arrows),
             bands=self.draft.bands(self.outline.stages),
             nodes=tuple(placed),
+            jumps=self.jumps,
         )
 
     # Symbols
@@ -108,7 +116,9 @@ class _Drafting:
         stage = self.ways.stages.get(origin[0] if origin else node.name)
         at = wanted if origin is None else self.draft.id(wanted)
         said = self.guard.said(node)
-        met = origin is None and self.ways.entered(node.name, self.part)
+        met = origin is None and (
+            node.name in self.jumped or self.ways.entered(node.name, self.part)
+        )
         entered = clean(node.number) if met else ""
         door = ""
         if node.setup:
@@ -198,7 +208,7 @@ class _Drafting:
             )
             tail, source, answer, detail = symbol, name, "", ""
         target = way.target or ""
-        if way.kind != "back" and target in self.doors:
+        if way.kind != "back" and target in self.doors and origin not in self.jumps:
             head = self.doors[target]
         else:
             other = self.ways.nodes.get(target)

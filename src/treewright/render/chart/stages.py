@@ -75,6 +75,7 @@ def plan_overview(outline: Outline) -> Plan:
         arrows=tuple(draft.arrows),
         bands=(),
         nodes=(),
+        jumps=frozenset(),
     )
 
 

@@ -92,13 +92,24 @@ class Band:
 
 @record
 class Plan:
+    """A chart, or a part of one, before it is laid out.
+
+    Attributes:
+        title, mark, language: of the tree.
+        symbols, arrows, bands: what is drawn.
+        nodes: names of the nodes that have a place of their own.
+        jumps: (node, answer) of the ways that are pairs of connector circles though both their
+            ends are drawn.
+    """
+
     title: str
     mark: str
     language: str
     symbols: tuple[Symbol, ...]
     arrows: tuple[Arrow, ...]
     bands: tuple[Band, ...]
-    nodes: tuple[str, ...]  # names of the nodes that have a place of their own
+    nodes: tuple[str, ...]
+    jumps: frozenset[tuple[str, int]]
 
 
 def reworded(content: Plan, reword: Callable[[str], str]) -> Plan:
