@@ -183,13 +183,24 @@ BARE = (
         ("library a: A\ncheck c: C?\n  answers: yes, no\n", "`a` is a library"),
         (BARE.format("check d: D?\n", ""), "`d` has no answers"),
         (BARE.format("symptom t: T\n", "  symptoms: s\n"), "no fault belongs to the symptom `t`"),
-        (BARE.format("", "  only for: B\n").replace("  machine", "  models: A, B\n  machine"),
-         "`x` is only for B"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_drafted_is_said(text: str, said: str) -> None:
     with pytest.raises(UsageError, match=said):
         make(Path("a.tree"), as_shown, Source("a.tree", text))
+
+
+def test_what_is_for_some_models_only_is_named_with_its_place_and_what_to_do() -> None:
+    text = BARE.format("", "  only for: B\n").replace("  machine", "  models: A, B\n  machine")
+    made = make(Path("a.tree"), as_shown, Source("a.tree", text))
+    (one,) = made.findings
+    assert made.text == "" and (one.span.text, one.span.line) == ("x", 7)
+    assert one.message == "`x` is only for B, and a draft is one order for all models"
+    assert one.why == "on A its ways would lead to what is not there"
+    assert "write `models: B`" in one.help
+    # What names every model is for all of them; so is what is told to be written instead.
+    for sound in (text.replace("for: B", "for: A, B"), text.replace("models: A, B", "models: B")):
+        assert make(Path("a.tree"), as_shown, Source("a.tree", sound)).text
 
 
 def test_slips_are_shown_and_nothing_is_drafted() -> None:

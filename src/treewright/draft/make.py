@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from treewright.lint.words import listed
 from treewright.project import SUFFIX, Loaded, Project, lint_loaded
 from treewright.record import record
-from treewright.text.diagnostic import Finding
+from treewright.text.diagnostic import Finding, Level
 from treewright.text.source import Source
 from treewright.usage import UsageError
 
 if TYPE_CHECKING:
+    from treewright.model.tree import Tree
     from treewright.reason.draft import Draft
 
 _NAMES = ("missing-name", "duplicate-name")
@@ -90,6 +92,8 @@ def make(path: Path, shown: Callable[[str], object], source: Source | None = Non
         findings = [one for one in lint_loaded(loaded) if one.rule in _NAMES]
         return Drafted("", (), tuple(findings))
     _look(loaded)
+    if limited := tuple(_limited(tree)):
+        return Drafted("", (), limited)
     try:
         ways = draft(tree, graph(tree))
     except NothingToFind as wrong:
@@ -149,9 +153,23 @@ def _look(loaded: Loaded) -> None:
         if "." in node.name:
             raise UsageError(f"`{node.name}` is a library's: write a check of your own with"
                              f" `as in: {node.name}`, which can have ways on")  # fmt: skip
-    limited = [one for one in (*tree.symptoms.values(), *checks, *faults) if one.models]
-    if limited:
-        raise UsageError(
-            f"`{limited[0].name}` is only for {', '.join(limited[0].models)}: a draft is for all"
-            " models together. Draft a tree for each model, or take the line out"
-        )
+
+
+def _limited(tree: Tree) -> Iterator[Finding]:
+    """The blocks that are not there on every model: an order is one for all of them."""
+    from treewright.model.nodes import Check, Fault, Reading
+
+    asked = [node for node in tree.nodes.values() if isinstance(node, Check | Reading | Fault)]
+    for block in (*tree.symptoms.values(), *asked):
+        lacking = [model for model in tree.models if model not in block.models]
+        if block.models and lacking:
+            model = block.models[0]
+            yield Finding(
+                "draft", Level.FAULT,
+                f"`{block.name}` is only for {listed(block.models)}, and a draft is one order for"
+                " all models",
+                block.span,
+                f"on {listed(lacking)} its ways would lead to what is not there",
+                f"copy the file for each model; in that for {model} write `models: {model}`, keep"
+                f" what is there on {model} and take out its `only for` lines",
+            )  # fmt: skip
