@@ -29,6 +29,7 @@ EXIT_CIRCLE, ENTRY_CIRCLE = 13.0, 11.0
 
 _PAD = 9.0
 _LEAD = 14.0  # the line between a finding and the circle below it
+_APART = 3.0  # of other lines from a bracket, which has no rim around its words
 _SIDE = 2 * ENTRY_CIRCLE + 14.0  # room for an entry circle and its arrow
 
 
@@ -236,14 +237,15 @@ def _annotation(symbol: Symbol) -> Figure:
         for placed in words
     )
     width = column + 2 * 7.0
+    high = height + _APART
     return Figure(
         symbol,
+        width + 2 * _APART,
+        high,
         width,
         height,
-        width,
-        height,
-        0.0,
-        tuple(replace(one, x=one.x - column / 2, y=one.y - height / 2) for one in words),
+        -_APART / 2,
+        tuple(replace(one, x=one.x - column / 2, y=one.y - high / 2) for one in words),
     )
 
 

@@ -186,7 +186,7 @@ def outline_of(figure: Figure) -> str:
             return f'<circle cy="{n(y)}" r="{n(h)}" {ink}/>'
         case "annotation":
             return (
-                f'<path d="M{n(-w)} {n(h - 8)}V{n(h)}H{n(w)}V{n(h - 8)}" fill="none" '
+                f'<path d="M{n(-w)} {n(y + h - 8)}V{n(y + h)}H{n(w)}V{n(y + h - 8)}" fill="none" '
                 f'stroke="#000" stroke-width="1.3"/>'
             )
 
