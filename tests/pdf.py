@@ -25,7 +25,11 @@ def poppler(program: str, pdf: bytes, folder: Path, *options: str) -> str:
     command = [program, *options, str(file)]
     if program == "pdftotext":
         command.append("-")
-    return subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    # What pdfinfo says of names is in whatever letters these were written in.
+    errors = "replace" if program == "pdfinfo" else "strict"
+    return subprocess.run(
+        command, check=True, capture_output=True, text=True, errors=errors
+    ).stdout
 
 
 def words(pdf: bytes, folder: Path, *options: str) -> str:
