@@ -206,6 +206,33 @@ def test_all_words_of_the_cards_are_on_the_paper_for_the_printer(
             assert far < 148.5 * 72 / 25.4 or low > 148.5 * 72 / 25.4, word
 
 
+@pytest.mark.parametrize(
+    ("way", "marked", "bare"),
+    [
+        # Millimetres from the upper left: a line across in either margin, half way down; one down
+        # from the head and up from the foot, half way across.
+        ("cut", [(4, 148.5), (206, 148.5)], [(12, 148.5), (105, 148.5)]),
+        ("fold", [(148.5, 4.5), (148.5, 205.5)], [(148.5, 12), (148.5, 105)]),
+    ],
+)
+def test_where_to_cut_or_fold_is_marked_outside_the_cards(
+    way: str, marked: list[tuple[float, float]], bare: list[tuple[float, float]], tmp_path: Path
+) -> None:
+    from PIL import Image
+
+    cards = sheet.sheet(sample(), "card", form=Form("card", 2, 10))
+    pdf = two_up(cards, way, "Cards", "en", None)  # type: ignore[arg-type]
+    for page in range(1, paper.pages(pdf) + 1):
+        with Image.open(seen(pdf, tmp_path, page, 254)) as picture:  # 10 dots a millimetre
+
+            def ink(at: tuple[float, float], picture: Image.Image = picture) -> bool:
+                x, y = (round(side * 10) for side in at)
+                around = picture.crop((x - 15, y - 15, x + 15, y + 15))
+                return around.getextrema()[0] < 128  # type: ignore[operator]
+
+            assert all(map(ink, marked)) and not any(map(ink, bare))
+
+
 def test_the_code_on_a_card_can_be_read_where_it_is_turned(tmp_path: Path) -> None:
     one = replace(sample(), symptoms=sample().symptoms[:1])
     cards = sheet.sheet(one, "card", form=Form("card", 2, 10), extras=Extras(base_url=BASE))
