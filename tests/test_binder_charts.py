@@ -44,7 +44,7 @@ def test_a_chart_stands_behind_its_checklist_as_it_is_printed_alone(tmp_path: Pa
     found = PdfReader(BytesIO(with_charts()), strict=True)
     marks = [one for one in found.outline if not isinstance(one, list)]
     tops = {str(one.title): found.get_destination_page_number(one) + 1 for one in marks}
-    struct = poppler("pdfinfo", with_charts(), tmp_path, "-struct-text")
+    struct = poppler("pdfinfo", with_charts(), tmp_path, "-struct")
     for outline, loose, (of_sheet, of_chart) in zip(outlines(), charts(), counts, strict=True):
         title = prose.plain(outline.title)
         assert tops[title] == page
