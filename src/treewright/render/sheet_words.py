@@ -187,15 +187,16 @@ class SheetWords:
         return {"out": _in_runs(ruled_out), "suspect": shown}
 
     def answer(self, node: Node, outcome: Outcome) -> Piece:
-        label, both = len(outcome.label), len(outcome.label) + len(outcome.detail)
-        if both <= _SHORT or (not outcome.detail and label <= 3 * _SHORT):
-            lies = "beside"
+        label, detail = len(outcome.label), outcome.detail
+        rest = detail.removeprefix(f"{outcome.label} ")  # not "below below 8 bar"
+        if label + len(rest) <= _SHORT or (not detail and label <= 3 * _SHORT):
+            lies, detail = "beside", rest
         else:
             lies = "below" if label <= 2 * _SHORT else "above"
         return {
             "label": outcome.label,
             # Where it differs by model, each on a line.
-            "detail": re.split("(?<=;) ", outcome.detail) if outcome.detail else [],
+            "detail": re.split("(?<=;) ", detail) if detail else [],
             "lies": lies,
             "way": self.say.way(outcome.exit, node.models),
         }
