@@ -1,8 +1,9 @@
 """The flowchart of a tree: one SVG for the page and the wall.
 
 Reads an outline and nothing else. In order: what stands on the chart (plan), how large each
-symbol is (shape), the graph (dot), its layout (engine, layout), the drawing (svg); for paper,
-how large its parts are (survey), which stand on which page (pack), and the pages (paper).
+symbol is (shape), the graph (dot), its layout (engine, layout), which lines cross and are better
+a pair of circles (untangle), the drawing (svg); for paper, how large its parts are (survey), which
+stand on which page (pack), and the pages (paper).
 """
 
 from __future__ import annotations

@@ -29,7 +29,7 @@ EXIT_CIRCLE, ENTRY_CIRCLE = 13.0, 11.0
 
 _PAD = 9.0
 _LEAD = 14.0  # the line between a finding and the circle below it
-_APART = 3.0  # of other lines from a bracket, which has no rim around its words
+_APART = 1.5  # of other lines from a bracket, which has no rim around its words
 _SIDE = 2 * ENTRY_CIRCLE + 14.0  # room for an entry circle and its arrow
 
 
