@@ -39,6 +39,7 @@ from treewright.render.chart.type import DETAIL, clean, plain_words
 from treewright.render.chart.ways import Part
 from treewright.render.outline import Hazard, Outline
 from treewright.render.paper import compile_pdf
+from treewright.render.parting import parted
 
 SMALLEST = LEAST / DETAIL
 """The smallest scale (page points by chart points) at which a chart may be printed."""
@@ -134,7 +135,7 @@ def printed(outline: Outline, used: Paper, sheets: Sequence[Sheet], foot: str) -
     }
     return compile_pdf(
         "chart.typ",
-        data,
+        parted(data),
         title=plain_words(outline.title),
         language=outline.language,
         date=outline.date,
