@@ -58,6 +58,9 @@ const Job = (() => {
     }
 
     function due() {
+      // What was left out is taken up by itself once another check has answered it.
+      const known = open && !aside && [...open.skipped].find((name) => Facts.elsewhere(facts, tree.nodes.get(name), job.model));
+      if (known) aside = { node: tree.nodes.get(known), known };
       if (aside) return before(aside) ?? nodeFrame(aside);
       if (open && !queue.length && !settle()) return { kind: 'open', key: 'open' };
       if (!queue.length) {
@@ -152,7 +155,7 @@ const Job = (() => {
         case 'reading': {
           if (entry.skip) return skip(frame, wasAside);
           const outcome = node.outcomes[entry.answer];
-          Facts.answer(facts, node, entry.answer, entry.mended);
+          Facts.answer(facts, node, entry);
           passed.at(-1).mended = facts.told.at(-1).mended;
           if (retest) findings.at(-1).retest = outcome.normal;
           if (open) Places.answered(open, tree, node);
@@ -214,11 +217,20 @@ const Job = (() => {
       return without ? nodeFrame(at) : null;
     }
 
+    // The answer to what is due, where another check has asked the same. A retest is asked, and
+    // what was taken up out of its turn, or is to be changed.
+    function elsewhere(frame) {
+      const one = frame.before ?? frame;
+      return one.node?.outcomes.length && !one.retest && (!aside || aside.known) && !job.taken && !job.standing && !job.asIs && job.anew !== `node/${one.node.name}`
+        ? Facts.elsewhere(facts, one.node, job.model) : null;
+    }
+
     let at = 0;
     let frame = due();
     for (;;) {
-      const entry = job.entries[at] ?? Change.keep(job, frame, held);
+      const entry = job.entries[at] ?? Change.keep(job, frame, held) ?? elsewhere(frame);
       if (!entry) break;
+      job.entries[at] = entry;
       if (entry.key === 'standing') {
         held.splice(0, held.length, ...entry.held);
         passed.push({ kind: 'standing', key: 'standing', at, entry });

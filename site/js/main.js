@@ -97,7 +97,7 @@
       render();
     },
     anew() {
-      job.anew = true;
+      job.anew = view.frame.key;
       render();
     },
     read(names) {
@@ -215,7 +215,9 @@
     const frames = view.passed.filter((frame) => frame.kind !== 'turn');
     const rows = frames.slice(wholeWay ? 0 : -LAST).map((frame) => {
       const [number, title, said] = Screens.line(tree, frame);
-      const answer = frame.entry.kept ? `${said} (${t('line.kept')})` : said;
+      const { kept, by } = frame.entry;
+      const other = tree.nodes.get(by);
+      const answer = kept ? `${said} (${other ? t('line.same', other) : t('line.kept')})` : said;
       // What could not be done is taken up where the job stands now, as long as that decides.
       const later = frame.entry.skip && view.open?.skipped.has(frame.node.name);
       return make('li', {}, make('button', {
@@ -293,9 +295,10 @@
   // What a changed answer has left of what came after it.
   function told() {
     if (!job.told) return null;
-    const { kept, lost, aside } = job.told;
+    const { kept, same, lost, aside } = job.told;
     return make('p', { class: 'told', role: 'status' }, [
       kept.length ? t('told.kept', { numbers: kept.join(', ') }) : '',
+      ...same.map(([number, by]) => `${number}: ${t('line.same', { number: by })}.`),
       ...lost.map(([number, by]) => t('told.lost', { number, by })),
       aside.length ? t('told.aside', { numbers: aside.join(', ') }) : '',
     ].filter(Boolean).join(' '));

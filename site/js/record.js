@@ -9,7 +9,7 @@ const Record = (() => {
 
   const minutes = ({ seconds, kept }) => (Number.isFinite(seconds) && !kept ? Math.round(seconds / 6) / 10 : null);
 
-  function answerOf(frame, model) {
+  function answerOf(tree, frame, model) {
     const { node, entry } = frame;
     const outcome = node.outcomes[entry.answer];
     return {
@@ -20,6 +20,7 @@ const Record = (() => {
       good: outcome.normal,
       limit: Tree.detail(outcome, model) || null,
       retest: Boolean(frame.retest),
+      by: tree.nodes.get(entry.by)?.number ?? null,
       readings: (entry.values ?? []).map((value) => ({
         place: Reading.named(node, value.place),
         typed: value.text.trim(),
@@ -55,7 +56,7 @@ const Record = (() => {
       symptom: { name: view.symptom.name, title: words(`symptom-${view.symptom.name}`) },
       answers: view.passed
         .filter((frame) => frame.kind === 'node' && Number.isInteger(frame.entry.answer))
-        .map((frame) => answerOf(frame, job.model)),
+        .map((frame) => answerOf(tree, frame, job.model)),
       notDone: view.passed
         .filter((frame) => frame.entry.skip)
         .map(({ node }) => ({ number: node.number, name: node.name, question: words(`step-${node.name}`) })),
@@ -100,7 +101,7 @@ const Record = (() => {
       const readings = one.readings.map((read) => (read.place ? `${read.place} ` : '') + read.text).join(', ');
       const asked = `${one.number} ${one.question}`;
       const limit = one.limit ? ` (${one.limit})` : '';
-      add(one.retest ? t('record.retest', { title: asked }) : asked, (readings ? `${readings}: ` : '') + one.answer + limit, one);
+      add(one.retest ? t('record.retest', { title: asked }) : asked, (readings ? `${readings}: ` : '') + one.answer + limit + (one.by ? ` (${t('line.same', { number: one.by })})` : ''), one);
     }
     for (const one of record.notDone) add(`${one.number} ${one.question}`, t('line.cannot'));
     if (record.possible.length) add(t('suspect.open'), record.possible.map((one) => `${one.number} ${one.fault}`).join('; '));
