@@ -50,7 +50,7 @@ def cannot(page: Page) -> None:
 
 
 def bars(page: Page) -> list[str]:
-    found = page.locator(".card details.hazard").evaluate_all(
+    found = page.locator("#walk .lines .hazard").evaluate_all(
         "all => all.map(one => one.dataset.hazard)"
     )
     return list(found)
@@ -182,12 +182,12 @@ def test_a_hazard_is_read_once_and_stays_while_its_condition_holds(
         met["8"] = bars(page)
         assert met["8"] == ["hot-jet"]  # warm since P3
         assert page.locator(".card div.hazard").count() == 0
-        line = page.locator(".card details.hazard summary")
+        line = page.locator("#walk .hazard-bar summary")
         box = line.bounding_box()
         assert box and box["height"] <= 60
-        expect(page.locator(".card .warned")).not_to_be_visible()
+        expect(page.locator("#walk .warned")).not_to_be_visible()
         line.click()
-        expect(page.locator(".card .warned")).to_be_visible()
+        expect(page.locator("#walk .warned")).to_be_visible()
         page.reload()
         assert bars(page) == ["hot-jet"]  # read is read
 
@@ -232,7 +232,39 @@ def test_four_hazards_that_were_read_leave_the_question_on_the_first_screen(
         # On paper no hazard is folded away.
         page.emulate_media(media="print")
         page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-        assert page.locator(".card .warned:visible").count() == 4
+        assert page.locator("#walk .warned:visible").count() == 4
+
+
+@needs_chromium
+@pytest.mark.parametrize("gloves", [False, True], ids=["bare", "gloves"])
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (320, 256)], ids=["phone", "400 %"])
+def test_hazards_that_were_read_stay_in_sight_and_cover_nothing(
+    browser: Browser, tree: Path, width: int, height: int, gloves: bool
+) -> None:
+    with visit(browser, tree) as seen:
+        page = seen.page
+        page.set_viewport_size({"width": width, "height": height})
+        if gloves:
+            page.get_by_role("button", name="Gloves").click()
+        begin(page, "Jets are weak", "D2")
+        go(page, "yes", "clear", "60", "12")
+        assert number(page) == "8"
+        bar = page.locator("#walk .hazard-bar")
+        assert bar.locator(".signal:visible").all_inner_texts() == ["WARNING"]
+        stays = height == 844  # else it would take more than a third of the screen
+        for place in page.locator(".card :is(.question, input, button), .trail button").all():
+            if not place.is_visible():
+                continue
+            # To the very top, as far as the page lets it.
+            place.evaluate("it => it.scrollIntoView({ block: 'start' })")
+            box, held = place.bounding_box(), bar.locator("summary").bounding_box()
+            assert box and held
+            assert held["y"] + held["height"] <= box["y"] + 1
+            if stays:
+                assert held["y"] >= 0 and held["height"] * 3 <= height
+        page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+        held = bar.locator("summary").bounding_box()
+        assert held and (held["y"] >= 0) is stays
 
 
 @needs_chromium

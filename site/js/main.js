@@ -346,6 +346,7 @@
         update(),
         trouble,
         ...progress(view),
+        Hazards.bar(Screens.hazards(tree, view, job), job),
         make('div', { class: 'columns' },
           make('div', {}, ...[putBack(), told(), Open.reminder(tree, view), screen,
             make('nav', { class: 'back', 'aria-label': t('back') }, button(t('back'), () => (job.entries.length ? back(job.entries.length - 1) : leaveJob())))].filter(Boolean)),
@@ -360,6 +361,7 @@
       ].filter(Boolean));
     }
     root.classList.toggle('job', Boolean(job));
+    Hazards.settle();
     if (view) save();
     else tellTrouble();
     markChart();
@@ -370,7 +372,8 @@
     }
     const step = [heading, walk.querySelector('.question')].map((one) => one?.textContent.trim()).filter(Boolean).join(': ');
     const panels = walk.querySelectorAll('.card div.hazard').length;
-    said.textContent = panels ? `${step} ${t('said.hazards', { count: panels })}` : step;
+    const lines = [...walk.querySelectorAll('.lines .hazard')].map((one) => [...one.children].map((part) => part.textContent).join(': '));
+    said.textContent = [step, panels ? t('said.hazards', { count: panels }) : '', ...lines].filter(Boolean).join('. ');
   }
 
   // The chart, with the way taken.
