@@ -127,6 +127,37 @@ def test_a_job_may_end_open_and_the_record_says_what_is_possible(
 
 
 @needs_chromium
+def test_of_many_left_out_those_that_decide_most_come_first_and_the_rest_is_folded(
+    browser: Browser, tmp_path: Path
+) -> None:
+    case = json.loads((CASES / "all-left-out.json").read_text(encoding="utf-8"))
+    loaded = load("\n".join(case["tree"]) + "\n")
+    assert loaded.tree
+    file = tmp_path / "lamp.html"
+    file.write_text(site.page(compile_tree(loaded.tree)), encoding="utf-8")
+    numbers = {node.name: node.number for node in loaded.tree.nodes.values()}
+    with visit(browser, file) as seen:
+        page = seen.page
+        page.locator("input[name=model]").first.check()
+        page.get_by_role("button", name="Start", exact=True).click()
+        left_out = 0
+        while kind(page) != "Not certain":
+            cannot(page)
+            left_out += 1
+        assert left_out == 5
+        buttons = page.locator(".decide").first.locator("button")
+        first = [text.split()[2] for text in buttons.all_text_contents()]
+        # By the program, of which the case tells.
+        assert first == [numbers[name] for name in case["expect"]["deciding"]]
+        expect(buttons.locator("visible=true")).to_have_count(3)
+        page.get_by_text("2 more").click()
+        expect(buttons.locator("visible=true")).to_have_count(5)
+        page.get_by_role("button", name="Leave it open").click()
+        row = page.locator(".record > div").filter(has_text="Could not be done")
+        expect(row.locator("dd")).to_have_count(5)
+
+
+@needs_chromium
 def test_one_of_several_is_gone_on_with_and_retested(browser: Browser, oil: Path) -> None:
     with visit(browser, oil) as seen:
         page = seen.page
