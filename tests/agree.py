@@ -32,12 +32,23 @@ REASONING = (
 
 _SUMMARY = """
 let opened = null;
+window.looks = 0; // how often all ways were gone through
+const { find } = Places;
+Places.find = (...all) => {
+  window.looks += 1;
+  return find(...all);
+};
 window.agree = (data, jobs) => {
   if (data) opened = Tree.open(data);
   const tree = opened;
   const name = (one) => one?.name ?? null;
+  let before = []; // entries that go on from job to job, as they do while a page is used
   return jobs.map(({ symptom, model, entries }) => {
-    const job = { ...Job.fresh(symptom, model), entries: entries.map((one) => ({ ...one })) };
+    const texts = entries.map((one) => JSON.stringify([symptom, model, one]));
+    const same = (at) => before[at]?.text === texts[at];
+    const kept = entries.map((one, at) => (same(at) ? before[at].entry : { ...one }));
+    before = texts.map((text, at) => ({ text, entry: kept[at] }));
+    const job = { ...Job.fresh(symptom, model), entries: kept };
     for (const entry of job.entries) {
       if (!entry.values) continue;
       const node = tree.nodes.get(entry.key.slice(5));

@@ -58,6 +58,18 @@ def test_a_case_comes_out_as_written(
     golden(path, _written({**case, "expect": ours}))
 
 
+@needs_chromium
+def test_all_ways_are_gone_through_once_for_each_answer(page: Page) -> None:
+    """However long the job is by then; and not at all where an answer is only taken back."""
+    case = json.loads((CASES[0].parent / "all-left-out.json").read_text(encoding="utf-8"))
+    entries = case["entries"]
+    job = {"symptom": case["symptom"], "model": case["model"]}
+    longer = [{**job, "entries": entries[: at + 1]} for at in range(len(entries))]
+    before = page.evaluate("window.looks")
+    in_page(page, tree_of("\n".join(case["tree"]) + "\n"), [*longer, *reversed(longer)])
+    assert page.evaluate("window.looks") - before == len(entries)
+
+
 def _written(case: dict[str, Any]) -> str:
     """A case as it is kept: one line for each line of the tree, each entry, each expectation."""
 

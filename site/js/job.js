@@ -15,6 +15,11 @@ const Job = (() => {
   });
   const nodeFrame = (head) => ({ kind: 'node', key: `node/${head.node.name}`, ...head });
 
+  // What was worked out after an entry, as long as it comes after the same entries. A long job is
+  // gone through at every answer, and all ways through a large tree cannot be gone through so often.
+  const notes = new WeakMap();
+  const starts = new WeakMap();
+
   function replay(tree, job) {
     const symptom = tree.symptoms.find((one) => one.name === job.symptom);
     const held = []; // conditions set, in the order they were set
@@ -25,6 +30,7 @@ const Job = (() => {
     let lastCheck = null;
     let open = null; // once a check could not be done: all its outcomes, see Places
     let aside = null; // a check taken out of its turn
+    let note = starts.get(symptom) ?? starts.set(symptom, {}).get(symptom);
     let queue = [{ node: tree.nodes.get(symptom.start) }];
     const head = () => aside ?? queue[0];
     const view = () => ({ symptom, passed, held, findings, facts, end, open, places: open?.places ?? [] });
@@ -79,10 +85,16 @@ const Job = (() => {
       return { kind: at.end, key: `end/${at.end}` };
     }
 
+    // With outcomes open, where the job may stand: looked for once after each entry.
+    function places() {
+      note.places ??= Places.find(tree, job.model, open, facts.known);
+      return note.places;
+    }
+
     // With outcomes open: on to the first place that is due, or to where all ways have met.
     // Gives false where none is left.
     function settle() {
-      open.places = Places.find(tree, job.model, open, facts.known);
+      open.places = places();
       const [first] = open.places;
       const met = open.places.length === 1 && !first.onRequest && first.state !== 'undone';
       if (met) {
@@ -231,6 +243,8 @@ const Job = (() => {
       const entry = job.entries[at] ?? Change.keep(job, frame, held) ?? elsewhere(frame);
       if (!entry) break;
       job.entries[at] = entry;
+      if (notes.get(entry)?.after !== note) notes.set(entry, { after: note });
+      note = notes.get(entry);
       if (entry.key === 'standing') {
         held.splice(0, held.length, ...entry.held);
         passed.push({ kind: 'standing', key: 'standing', at, entry });
