@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from host import host
 from playwright.sync_api import Browser, BrowserContext, expect
 from sample_outline import PICTURES, hostile, sample
@@ -100,8 +100,27 @@ def test_the_start_page_can_be_narrowed_to_a_machine_and_read_in_another_languag
             assert page.evaluate("document.documentElement.lang") == "de"
             title = page.locator(".tree:visible h2")
             assert title.evaluate("it => it.closest('[lang]').lang") == "en"
-            page.reload()
+            reload(page)
             expect(page.locator("h1")).to_have_text("Diagnosebäume")
+
+
+@needs_chromium
+def test_a_language_that_is_chosen_on_one_page_is_followed_by_the_others(
+    browser: Browser, tmp_path: Path
+) -> None:
+    folder_of(tmp_path)
+    with visit(browser, tmp_path / "index.html") as seen:
+        index = seen.page
+        walk = index.context.new_page()
+        walk.set_default_timeout(5000)
+        walk.goto((tmp_path / "weak-jet.html").as_uri())
+        begin(walk, "Jets are weak", "D2")
+        go(walk, "yes")
+        index.get_by_label("Language").select_option("de")
+        expect(walk.get_by_role("button", name="Uhr anhalten")).to_be_visible()
+        assert number(walk) == "3"
+        walk.get_by_label("Sprache").select_option("es")
+        expect(index.locator("h1")).to_have_text("Árboles de diagnóstico")
 
 
 def test_the_worker_changes_with_any_page_and_with_nothing_else(tmp_path: Path) -> None:
@@ -148,7 +167,7 @@ def test_a_folder_that_was_opened_once_opens_without_a_network(
     page.goto(address + "weak-jet.html#symptom-weak")
     begin(page, "Jets are weak", "D2")
     go(page, "yes")
-    page.reload()
+    reload(page)
     assert number(page) == "3"
     page.goto(address + "weak-jet-chart.svg")  # looked at before, so kept, too
     assert foreign == []
@@ -167,10 +186,10 @@ def test_an_update_is_noticed_asked_for_and_the_job_goes_on(
         page.goto(address + "weak-jet.html")
         page.wait_for_function("navigator.serviceWorker.ready.then(it => it.active.state)")
         begin(page, "Jets are weak", "D2")
-        page.reload()
+        reload(page)
         go(page, "yes")
         folder_of(tmp_path, "0ther000")
-        page.reload()  # the new worker waits; the page is still the old one
+        reload(page)  # the new worker waits; the page is still the old one
         assert number(page) == "3"
         page.get_by_role("button", name="Load it now").click()
         card = page.locator(".card.edition")

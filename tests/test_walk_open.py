@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, Page, expect
 from sample_outline import PICTURES, hostile, sample
 from test_lint import load
@@ -114,7 +114,7 @@ def test_a_job_may_end_open_and_the_record_says_what_is_possible(
         shown = page.locator(".card .answers").first.locator("button").all_inner_texts()
         shares = [text.splitlines()[-1] for text in shown]
         assert shares == ["about 60 %", "about 20 %", "about 20 %"]
-        page.reload()
+        reload(page)
         assert kind(page) == "Not certain"
         page.get_by_role("button", name="Leave it open").click()
         assert kind(page) == "Record of this job"
@@ -219,7 +219,7 @@ def test_a_hazard_is_read_once_and_stays_while_its_condition_holds(
         expect(page.locator("#walk .warned")).not_to_be_visible()
         line.click()
         expect(page.locator("#walk .warned")).to_be_visible()
-        page.reload()
+        reload(page)
         assert bars(page) == ["hot-jet"]  # read is read
 
 
@@ -313,7 +313,7 @@ def test_every_line_of_a_lock_out_is_ticked(browser: Browser, tree: Path) -> Non
             page.keyboard.press("1")
             assert number(page) == "P1"
             boxes.nth(at).check()
-        page.reload()  # ticks survive
+        reload(page)  # ticks survive
         expect(page.locator(".card > button.on")).to_be_enabled()
         page.locator(".card > button.on").click()
         assert number(page) == "2"

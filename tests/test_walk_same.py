@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, Page, expect
 from test_lint import load
 from test_record import saved
@@ -60,7 +60,7 @@ def test_what_another_check_has_answered_is_not_asked_again(browser: Browser, la
         expect(page.locator(".told")).to_have_text("4: as answered at 1. 5: as answered at 2.")
         assert "yes (as answered at 1)" in entry(page, "4")
         assert "230 V: at least 200 V (as answered at 2)" in entry(page, "5")
-        page.reload()
+        reload(page)
         assert number(page) == "7"
         confirm(page)
         assert number(page) == "6"  # put in doubt by the step: asked
@@ -81,7 +81,7 @@ def test_what_was_known_from_another_check_can_be_changed(browser: Browser, lamp
         page.locator(".trail li").filter(has=page.get_by_text("4", exact=True)).click()
         assert number(page) == "4"
         expect(page.locator(".card .answers")).to_contain_text("your answer before")
-        page.reload()
+        reload(page)
         assert number(page) == "4"
         answer(page, "no")
         assert kind(page) == "Fault found"
@@ -125,7 +125,7 @@ def test_what_was_left_out_stays_so_when_an_earlier_answer_is_changed(
         expect(page.locator(".open-now")).to_contain_text("Not done: 3.")
         assert "could not be done (kept)" in entry(page, "3")
         assert number(page) == "7"
-        page.reload()
+        reload(page)
         assert number(page) == "7"
         page.locator(".trail li").filter(has=page.get_by_text("3", exact=True)).click()
         read_hazards(page)

@@ -51,6 +51,10 @@ language.addEventListener('change', () => {
   Store.write(LANGUAGE, language.value);
   speak(language.value);
 });
+// Another page has changed it.
+window.addEventListener('storage', ({ key, newValue }) => {
+  if (key === LANGUAGE && newValue) speak(newValue);
+});
 by('search').hidden = trees.length === 0;
 speak(Store.read(LANGUAGE) ?? document.documentElement.lang);
 Update.watch((load) => {

@@ -457,6 +457,12 @@
   document.head.append(style);
   if (Store.read(GLOVES)) root.classList.add('gloves');
   speak(chosenLanguage());
+  // Another page has changed it.
+  window.addEventListener('storage', ({ key }) => {
+    if (key !== LANGUAGE) return;
+    speak(chosenLanguage());
+    render({ quiet: true });
+  });
   job = Jobs.current(tree);
   reading(false);
   render({ quiet: true });
