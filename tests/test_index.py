@@ -14,7 +14,22 @@ from playwright.sync_api import Browser, BrowserContext, expect
 from sample_outline import PICTURES, hostile, sample
 from walker import SVG, begin, changed, go, number
 
+from treewright.cli.main import main
 from treewright.render import offline, site
+
+
+SMALL = """tree {name}: It does not run
+symptom dead: It does not run
+  start at: plug
+check plug: Is it plugged in?
+  if yes: stop maker
+  if no: found unplugged
+fault unplugged: Not plugged in
+  shows: plug no
+  remedy: Plug it in.
+handoff maker: For the maker
+  to: the maker
+"""
 
 
 @pytest.fixture(scope="module")
@@ -133,6 +148,34 @@ def test_the_worker_changes_with_any_page_and_with_nothing_else(tmp_path: Path) 
     assert manifest["start_url"] == "a.html" and manifest["scope"] == "./"
     assert manifest["icons"][0]["src"] in first
 
+
+def test_a_walk_through_made_anew_keeps_the_other_pages_of_its_folder(tmp_path: Path) -> None:
+    def made(*names: str) -> list[str]:
+        paths = [str(tmp_path / f"{name}.tree") for name in names]
+        assert main(["site", *paths, "--out", str(out)]) == 0
+        return list(offline.kept((out / "sw.js").read_bytes()))
+
+    out = tmp_path / "out"
+    for name in ("lamp", "fan"):
+        (tmp_path / f"{name}.tree").write_text(SMALL.format(name=name), encoding="utf-8")
+    assert made("lamp", "fan") == ["fan.html", "lamp.html"]
+    (out / "index.html").write_text("the start page", encoding="utf-8")
+    pages = {path.name: path.read_bytes() for path in out.glob("*.html")}
+    whole = offline.files(pages, "index.html")
+    (out / "sw.js").write_bytes(whole["sw.js"])  # as a build of the folder leaves it
+    assert made("fan") == ["fan.html", "index.html", "lamp.html"]
+    assert (out / "sw.js").read_bytes() == whole["sw.js"]  # nothing has changed
+    assert json.loads((out / "manifest.webmanifest").read_text())["start_url"] == "index.html"
+    # What is gone, is not ours or lies elsewhere is not kept.
+    (out / "lamp.html").unlink()
+    (out / "other.html").write_text("by another hand", encoding="utf-8")
+    (tmp_path / "above.html").write_text("above", encoding="utf-8")
+    worker = out / "sw.js"
+    worker.write_text(worker.read_text().replace('"fan.html"', '"fan.html", "../above.html", 7'))
+    assert made("fan") == ["fan.html", "index.html"]
+    for text in ("", "const FILES = {];\n", "const FILES = 7;\n", "self.onfetch = null;\n"):
+        worker.write_text(text, encoding="utf-8")
+        assert made("fan") == ["fan.html"]
 
 
 def own_requests(context: BrowserContext, address: str) -> list[str]:
