@@ -17,7 +17,6 @@ from walker import SVG, begin, changed, go, number
 from treewright.cli.main import main
 from treewright.render import offline, site
 
-
 SMALL = """tree {name}: It does not run
 symptom dead: It does not run
   start at: plug
