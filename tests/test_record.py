@@ -138,6 +138,10 @@ def test_jobs_stand_side_by_side_and_one_is_deleted_when_that_is_confirmed(
         expect(first).to_contain_text("D2 · Jets are weak")
         expect(first).to_contain_text("3 ")
         jobs.filter(has_text="B-4").get_by_role("button", name="Delete").click()
+        page.keyboard.press("Enter")  # in passing: the job is kept
+        expect(page.locator("dialog")).to_have_count(0)
+        expect(jobs).to_have_count(2)
+        jobs.filter(has_text="B-4").get_by_role("button", name="Delete").click()
         page.locator("dialog").get_by_role("button", name="No, keep it").click()
         expect(jobs).to_have_count(2)
         jobs.filter(has_text="B-4").get_by_role("button", name="Delete").click()

@@ -168,8 +168,8 @@
   function ask(title, text, yes, no, agree) {
     const dialog = make('dialog', { class: 'ask', 'aria-label': title, close: () => dialog.remove() },
       make('h2', {}, title), make('p', {}, text),
-      button(yes, () => { dialog.close(); agree(); }, { accent: true }),
-      button(no, () => dialog.close()));
+      button(no, () => dialog.close(), { accent: true }),
+      button(yes, () => { dialog.close(); agree(); }));
     document.body.append(dialog);
     dialog.showModal();
   }
