@@ -197,6 +197,12 @@ def test_a_job_survives_a_reload_and_can_be_put_aside(browser: Browser, tree: Pa
         reload(page)
         assert number(page) == "3"
         expect(page.locator(".trail")).to_contain_text("Jets are weak · D3")
+        again = page.context.new_page()
+        page.close()  # the tab, as a phone does when it is short of room
+        again.set_default_timeout(5000)
+        again.goto(tree.as_uri())
+        assert number(again) == "3"
+        page = again
         page.get_by_role("button", name="Jobs", exact=True).click()
         reload(page)
         expect(page.get_by_role("heading", name="What is wrong?")).to_be_visible()
