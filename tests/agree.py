@@ -32,12 +32,23 @@ REASONING = (
 
 _SUMMARY = """
 let opened = null;
+window.looks = 0; // how often all ways were gone through
+const { find } = Places;
+Places.find = (...all) => {
+  window.looks += 1;
+  return find(...all);
+};
 window.agree = (data, jobs) => {
   if (data) opened = Tree.open(data);
   const tree = opened;
   const name = (one) => one?.name ?? null;
+  let before = []; // entries that go on from job to job, as they do while a page is used
   return jobs.map(({ symptom, model, entries }) => {
-    const job = { ...Job.fresh(symptom, model), entries: entries.map((one) => ({ ...one })) };
+    const texts = entries.map((one) => JSON.stringify([symptom, model, one]));
+    const same = (at) => before[at]?.text === texts[at];
+    const kept = entries.map((one, at) => (same(at) ? before[at].entry : { ...one }));
+    before = texts.map((text, at) => ({ text, entry: kept[at] }));
+    const job = { ...Job.fresh(symptom, model), entries: kept };
     for (const entry of job.entries) {
       if (!entry.values) continue;
       const node = tree.nodes.get(entry.key.slice(5));
@@ -53,6 +64,8 @@ window.agree = (data, jobs) => {
     return {
       answers,
       passed: view.passed.map((one) => one.entry.key),
+      known: view.passed.map((one) => one.entry).filter((one) => one.by)
+        .map((one) => [one.key, one.answer, one.by]),
       due: view.frame.key,
       held: view.held,
       places: view.places.map((one) => [one.state, name(one.procedure ?? one.node)]),
@@ -101,7 +114,8 @@ class Program:
         possible = self.standing.possible(weighed, job.places) if job.places else ()
         return {
             "answers": [one.answer for one in said],
-            "passed": list(job.passed),
+            "passed": [one.key for one in job.entries],
+            "known": [[one.key, one.answer, one.by] for one in job.entries if one.by],
             "due": job.due,
             "held": list(job.held),
             "places": [[one.state, _named(one)] for one in job.places],
@@ -149,7 +163,12 @@ class Program:
         if "held" in known:
             known["held"] = tuple(known["held"])
         if "values" in said:
-            known["answer"] = self.judged(said["key"].removeprefix("node/"), said["values"])
+            name = said["key"].removeprefix("node/")
+            known["answer"] = self.judged(name, said["values"])
+            known["values"] = tuple(
+                (one["place"] or None, Fraction(one["text"]), _unit(one["unit"]))
+                for one in said["values"]
+            )
         return Entry(**known)
 
     def judged(self, name: str, values: Sequence[dict[str, str]]) -> int:

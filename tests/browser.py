@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from treewright import resources
+
 CHROMIUM = Path("/usr/bin/chromium")
 PHONE = {"width": 390, "height": 844}
 
@@ -36,6 +38,29 @@ def chromium() -> Iterator[Browser]:
         )
         yield browser
         browser.close()
+
+
+_STORED = "() => JSON.stringify(Object.entries({ ...localStorage }).sort())"
+_SAME_ORIGIN = resources.site() / "icon.svg"  # any file: all of them share what is stored
+
+
+def reload(page: Page) -> None:
+    """Loads a page again, once what it has stored can be seen by others.
+
+    A page of a file may come up in another process, and a write of the old one may still be under
+    way then. (Whoever reloads by hand is never that quick.)
+    """
+    if page.url.startswith("file:"):
+        wanted = page.evaluate(_STORED)
+        other = page.context.new_page()
+        other.goto(_SAME_ORIGIN.as_uri())
+        for _ in range(100):
+            if other.evaluate(_STORED) == wanted:
+                break
+            other.wait_for_timeout(50)
+        assert other.evaluate(_STORED) == wanted
+        other.close()
+    page.reload()
 
 
 @contextmanager

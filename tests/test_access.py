@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, Page, expect
 from sample_outline import PICTURES, hostile, sample
 from test_languages import pumps
@@ -123,7 +123,7 @@ def test_no_kind_of_screen_has_a_finding(browser: Browser, tmp_path: Path, dark:
         page.get_by_role("button", name="Cannot do this now").click()
         accessible(page, "with a check left out")
         page_of(tmp_path, other("question"))
-        page.reload()
+        reload(page)
         accessible(page, "another edition")
         expect(page.locator(".card.edition")).to_be_visible()
     wanted = {"check", "reading", "step", "fault", "procedure", "end record"}

@@ -8,13 +8,27 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from host import host
 from playwright.sync_api import Browser, BrowserContext, expect
 from sample_outline import PICTURES, hostile, sample
 from walker import SVG, begin, changed, go, number
 
+from treewright.cli.main import main
 from treewright.render import offline, site
+
+SMALL = """tree {name}: It does not run
+symptom dead: It does not run
+  start at: plug
+check plug: Is it plugged in?
+  if yes: stop maker
+  if no: found unplugged
+fault unplugged: Not plugged in
+  shows: plug no
+  remedy: Plug it in.
+handoff maker: For the maker
+  to: the maker
+"""
 
 
 @pytest.fixture(scope="module")
@@ -100,8 +114,27 @@ def test_the_start_page_can_be_narrowed_to_a_machine_and_read_in_another_languag
             assert page.evaluate("document.documentElement.lang") == "de"
             title = page.locator(".tree:visible h2")
             assert title.evaluate("it => it.closest('[lang]').lang") == "en"
-            page.reload()
+            reload(page)
             expect(page.locator("h1")).to_have_text("Diagnosebäume")
+
+
+@needs_chromium
+def test_a_language_that_is_chosen_on_one_page_is_followed_by_the_others(
+    browser: Browser, tmp_path: Path
+) -> None:
+    folder_of(tmp_path)
+    with visit(browser, tmp_path / "index.html") as seen:
+        index = seen.page
+        walk = index.context.new_page()
+        walk.set_default_timeout(5000)
+        walk.goto((tmp_path / "weak-jet.html").as_uri())
+        begin(walk, "Jets are weak", "D2")
+        go(walk, "yes")
+        index.get_by_label("Language").select_option("de")
+        expect(walk.get_by_role("button", name="Uhr anhalten")).to_be_visible()
+        assert number(walk) == "3"
+        walk.get_by_label("Sprache").select_option("es")
+        expect(index.locator("h1")).to_have_text("Árboles de diagnóstico")
 
 
 def test_the_worker_changes_with_any_page_and_with_nothing_else(tmp_path: Path) -> None:
@@ -114,6 +147,34 @@ def test_the_worker_changes_with_any_page_and_with_nothing_else(tmp_path: Path) 
     assert manifest["start_url"] == "a.html" and manifest["scope"] == "./"
     assert manifest["icons"][0]["src"] in first
 
+
+def test_a_walk_through_made_anew_keeps_the_other_pages_of_its_folder(tmp_path: Path) -> None:
+    def made(*names: str) -> list[str]:
+        paths = [str(tmp_path / f"{name}.tree") for name in names]
+        assert main(["site", *paths, "--out", str(out)]) == 0
+        return list(offline.kept((out / "sw.js").read_bytes()))
+
+    out = tmp_path / "out"
+    for name in ("lamp", "fan"):
+        (tmp_path / f"{name}.tree").write_text(SMALL.format(name=name), encoding="utf-8")
+    assert made("lamp", "fan") == ["fan.html", "lamp.html"]
+    (out / "index.html").write_text("the start page", encoding="utf-8")
+    pages = {path.name: path.read_bytes() for path in out.glob("*.html")}
+    whole = offline.files(pages, "index.html")
+    (out / "sw.js").write_bytes(whole["sw.js"])  # as a build of the folder leaves it
+    assert made("fan") == ["fan.html", "index.html", "lamp.html"]
+    assert (out / "sw.js").read_bytes() == whole["sw.js"]  # nothing has changed
+    assert json.loads((out / "manifest.webmanifest").read_text())["start_url"] == "index.html"
+    # What is gone, is not ours or lies elsewhere is not kept.
+    (out / "lamp.html").unlink()
+    (out / "other.html").write_text("by another hand", encoding="utf-8")
+    (tmp_path / "above.html").write_text("above", encoding="utf-8")
+    worker = out / "sw.js"
+    worker.write_text(worker.read_text().replace('"fan.html"', '"fan.html", "../above.html", 7'))
+    assert made("fan") == ["fan.html", "index.html"]
+    for text in ("", "const FILES = {];\n", "const FILES = 7;\n", "self.onfetch = null;\n"):
+        worker.write_text(text, encoding="utf-8")
+        assert made("fan") == ["fan.html"]
 
 
 def own_requests(context: BrowserContext, address: str) -> list[str]:
@@ -148,7 +209,7 @@ def test_a_folder_that_was_opened_once_opens_without_a_network(
     page.goto(address + "weak-jet.html#symptom-weak")
     begin(page, "Jets are weak", "D2")
     go(page, "yes")
-    page.reload()
+    reload(page)
     assert number(page) == "3"
     page.goto(address + "weak-jet-chart.svg")  # looked at before, so kept, too
     assert foreign == []
@@ -167,10 +228,10 @@ def test_an_update_is_noticed_asked_for_and_the_job_goes_on(
         page.goto(address + "weak-jet.html")
         page.wait_for_function("navigator.serviceWorker.ready.then(it => it.active.state)")
         begin(page, "Jets are weak", "D2")
-        page.reload()
+        reload(page)
         go(page, "yes")
         folder_of(tmp_path, "0ther000")
-        page.reload()  # the new worker waits; the page is still the old one
+        reload(page)  # the new worker waits; the page is still the old one
         assert number(page) == "3"
         page.get_by_role("button", name="Load it now").click()
         card = page.locator(".card.edition")

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, expect
 from sample_outline import PICTURES, sample
 from test_walk_cases import begin
@@ -323,15 +323,15 @@ def test_the_reader_changes_the_language_and_the_job_stays_where_it_is(
         expect(page.locator("header h1")).to_have_text(german.title)
         assert page.locator("header").get_attribute("lang") == "de"
         assert page.title() == german.title
-        page.reload()
+        reload(page)
         expect(card.locator(".question")).to_have_text(german.node("pump-supply").title)
         # A language that the tree is not written in: the page's own words only.
         page.get_by_label("Sprache").select_option("es")
         expect(card.locator(".question")).to_have_text("Supply voltage at the pump isolator")
-        expect(card.locator(".hazard .signal").first).to_have_text("PELIGRO")
+        expect(page.locator("#walk .hazard .signal").first).to_have_text("PELIGRO")
         spoken = "it => it.closest('[lang]').lang"
-        assert card.locator(".hazard .signal").first.evaluate(spoken) == "es"
-        assert card.locator(".hazard-line").first.evaluate(spoken) == "en"
+        assert page.locator("#walk .hazard .signal").first.evaluate(spoken) == "es"
+        assert page.locator(".hazard-line").first.evaluate(spoken) == "en"
         assert card.locator(".question").evaluate(spoken) == "en"
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import Visit, chromium, needs_chromium, visit
+from browser import Visit, chromium, needs_chromium, reload, visit
 from jsonschema import Draft202012Validator
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
@@ -129,7 +129,7 @@ def test_jobs_stand_side_by_side_and_one_is_deleted_when_that_is_confirmed(
         begin(page, "Pump does not start", "D3")
         page.locator(".job-details summary").click()
         page.get_by_label("Serial number").fill("B-4")
-        page.reload()
+        reload(page)
         assert number(page) == "4"
         aside(page)
         jobs = page.locator(".jobs li")
@@ -138,12 +138,16 @@ def test_jobs_stand_side_by_side_and_one_is_deleted_when_that_is_confirmed(
         expect(first).to_contain_text("D2 · Jets are weak")
         expect(first).to_contain_text("3 ")
         jobs.filter(has_text="B-4").get_by_role("button", name="Delete").click()
+        page.keyboard.press("Enter")  # in passing: the job is kept
+        expect(page.locator("dialog")).to_have_count(0)
+        expect(jobs).to_have_count(2)
+        jobs.filter(has_text="B-4").get_by_role("button", name="Delete").click()
         page.locator("dialog").get_by_role("button", name="No, keep it").click()
         expect(jobs).to_have_count(2)
         jobs.filter(has_text="B-4").get_by_role("button", name="Delete").click()
         page.locator("dialog").get_by_role("button", name="Delete it").click()
         expect(jobs).to_have_count(1)
-        page.reload()
+        reload(page)
         first.get_by_role("button", name="Go on with it").click()
         assert number(page) == "3"
 
@@ -216,7 +220,7 @@ def test_a_bad_or_foreign_file_is_said_to_be_one_and_changes_nothing(
                 page.evaluate("before => { localStorage.clear(); Object.entries(before)"
                               ".forEach(([key, value]) => localStorage.setItem(key, value)); }",
                               before)  # fmt: skip
-                page.reload()
+                reload(page)
 
 
 ODD = (None, "", "x" * 20, "<img src=x onerror=alert(1)>", -1, 0, 3, 99, 1.5, [], {}, [None], True)
@@ -252,7 +256,7 @@ def test_what_another_page_left_in_the_storage_does_no_harm(browser: Browser, tr
             break_one(broken, chance)
             page.evaluate("([key, text]) => localStorage.setItem(key, text)",
                           [key, json.dumps(broken)])  # fmt: skip
-            page.reload()
+            reload(page)
             expect(page.locator(".card h2")).to_be_visible()
 
 
@@ -261,17 +265,17 @@ def test_the_clock_can_be_stopped_and_survives_a_reload(browser: Browser, tree: 
     with visit(browser, tree) as seen:
         page = seen.page
         page.clock.install()
-        page.reload()
+        reload(page)
         begin(page, "Jets are weak", "D2")
         page.clock.fast_forward("05:00")
         expect(page.locator(".clock")).to_contain_text("5 min")
         page.get_by_role("button", name="Stop the clock").click()
         page.clock.fast_forward("30:00")
         expect(page.locator(".clock")).to_contain_text("5 min on this job · clock stopped")
-        page.reload()
+        reload(page)
         page.get_by_role("button", name="Start the clock").click()
         page.clock.fast_forward("02:00")
-        page.reload()
+        reload(page)
         page.clock.fast_forward("01:00")
         go(page, "yes")
         page.clock.fast_forward("03:00")
@@ -320,12 +324,12 @@ def test_another_edition_is_noticed_and_takes_over_what_still_fits(
             "node/float", "set-up/locked-out/lock-out", "node/open-cover", "node/screen",
         ]  # fmt: skip
         page_of(tmp_path, other(change))
-        page.reload()
+        reload(page)
         card = page.locator(".card.edition")
         expect(card).to_contain_text(f"This page: weak-jet · edition 9 · {change}")
         expect(card).to_contain_text(f"Begun with: {sample().mark}")
         expect(card).to_contain_text(f"{kept_entries} of 4 entries still fit")
-        page.reload()
+        reload(page)
         page.get_by_role("button", name="Take over what still fits").click()
         if then == "stand":  # the lock may be on: how the machine stands is asked
             expect(page.locator(".card h2")).to_contain_text("How does the machine stand now?")
@@ -336,7 +340,7 @@ def test_another_edition_is_noticed_and_takes_over_what_still_fits(
         record = saved(page)
         assert record["before"] == [sample().mark]
         assert record["tree"]["fingerprint"] == "0ther000"
-        page.reload()
+        reload(page)
         expect(page.locator(".card.edition")).to_have_count(0)
 
 
@@ -350,7 +354,7 @@ def test_a_job_of_another_edition_can_be_begun_again_or_left(
         begin(page, "Jets are weak", "D2")
         go(page, "yes", "clear")
         page_of(tmp_path, other("question"))
-        page.reload()
+        reload(page)
         page.get_by_role("button", name="Leave it").click()
         expect(page.locator(".jobs li")).to_contain_text("another edition")
         page.locator(".jobs li button").first.click()
@@ -368,7 +372,7 @@ def open_with(browser: Browser, file: Path, script: str) -> Any:
             self.manager = visit(browser, file)
             seen = self.manager.__enter__()
             seen.page.add_init_script(script)
-            seen.page.reload()
+            reload(seen.page)
             return seen
 
         def __exit__(self, *error: Any) -> None:

@@ -168,10 +168,21 @@ def test_targets_are_large_and_nothing_scrolls_sideways(browser: Browser, tree: 
                 assert small == []
                 return False
 
+            fits(page)
             begin(page, "Jets are weak", "D2")
             go(page, "low", "yes", "clear", "60", "12", "2.5 2.5", until=fits)
             confirm(page)
             go(page, "3 3", until=fits)
+            page.locator(".trail button").nth(3).click()
+            fits(page)
+            page.get_by_role("button", name="Put back").click()
+            page.get_by_role("button", name="Jobs", exact=True).click()
+            fits(page)
+            begin(page, "Pump does not start", "D2")
+            go(page, "230 230")
+            page.get_by_role("button", name="Cannot do this now").click()
+            go(page, until=lambda page: "open" in page.locator(".card").get_attribute("class"))
+            fits(page)
 
 
 @needs_chromium

@@ -137,7 +137,7 @@ def test_hazards_stand_before_the_step_on_screen(browser: Browser, tree: Path) -
         begin(page, "Jets are weak", "D2")
 
         def hazards_first(page: Page) -> bool:
-            panels = page.locator(".card .hazard")
+            panels = page.locator("#walk :is(.card, .lines) .hazard")
             if kind(page) == "Record of this job":
                 return False
             for at in range(panels.count()):

@@ -9,7 +9,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, expect
 from sample_outline import PICTURES, sample
 from walker import SVG, answer, begin, confirm, go, kind, number, read_hazards, type_in
@@ -194,11 +194,17 @@ def test_a_job_survives_a_reload_and_can_be_put_aside(browser: Browser, tree: Pa
         page = seen.page
         begin(page, "Jets are weak", "D3")
         go(page, "yes")
-        page.reload()
+        reload(page)
         assert number(page) == "3"
         expect(page.locator(".trail")).to_contain_text("Jets are weak · D3")
+        again = page.context.new_page()
+        page.close()  # the tab, as a phone does when it is short of room
+        again.set_default_timeout(5000)
+        again.goto(tree.as_uri())
+        assert number(again) == "3"
+        page = again
         page.get_by_role("button", name="Jobs", exact=True).click()
-        page.reload()
+        reload(page)
         expect(page.get_by_role("heading", name="What is wrong?")).to_be_visible()
 
 
@@ -213,7 +219,7 @@ def test_a_saved_job_that_does_not_fit_does_no_harm(
     with visit(browser, tree) as seen:
         page = seen.page
         page.evaluate("text => localStorage.setItem('treewright:weak-jet:5e11ab1e', text)", saved)
-        page.reload()
+        reload(page)
         expect(page.locator("#walk h2").first).to_be_visible()
 
 

@@ -13,13 +13,14 @@ from pathlib import Path
 import pytest
 from browser import chromium, needs_chromium, visit
 from demos import DEMOS
-from playwright.sync_api import Browser, Locator, Page
+from playwright.sync_api import Browser, Locator, Page, expect
 from walker import kind, number
 
 from treewright.project import Project
+from treewright.reason.job.standing import Standing
 from treewright.render import site
 from treewright.render.compile import compile_tree
-from treewright.render.outline import Node, Outline
+from treewright.render.outline import Node, Outline, Symptom
 
 TREES = DEMOS
 LONGEST = 120  # screens; more than any way through these trees takes
@@ -117,3 +118,42 @@ def test_cases_end_where_they_say(browser: Browser, tmp_path: Path, path: Path) 
             if not node or node.name != case.ends:
                 wrong.append((case.name, case.ends, number(page)))
     assert wrong == []
+
+
+@needs_chromium
+def test_many_symptoms_are_searched_by_their_words_and_by_the_faults_behind_them(
+    browser: Browser, tmp_path: Path
+) -> None:
+    path = next(path for path in DEMOS if path.stem == "air-compressor")
+    tree = Project().load(path).tree
+    assert tree
+    made = compile_tree(tree)
+    file = tmp_path / "air-compressor.html"
+    file.write_text(site.page(made), encoding="utf-8")
+    standing = Standing(tree)
+
+    def texts(symptom: Symptom) -> str:
+        faults = [made.node(name).title for name in standing.behind(f"symptom {symptom.name}")]
+        return " ".join([symptom.title, symptom.about, *faults]).casefold()
+
+    with visit(browser, file) as seen:
+        page = seen.page
+        field = page.get_by_role("searchbox")
+        for words in ("reeds", "REEDS valve", "hum", "fuse", "no such thing", ""):
+            field.fill(words)
+            wanted = [
+                one.name
+                for one in made.symptoms
+                if all(word in texts(one) for word in words.casefold().split())
+            ]
+            shown = page.locator("label:visible input[name=symptom]").evaluate_all(
+                "them => them.map(it => it.value)"
+            )
+            assert shown == wanted, words
+        assert len(wanted) == len(made.symptoms) >= 5
+        field.fill("reeds")
+        page.locator("label:visible input[name=symptom]").first.check()
+        assert field.input_value() == "reeds"  # and what is chosen stays in sight
+        field.fill("no such thing")
+        expect(page.locator("label:visible input[name=symptom]")).to_have_count(1)
+        expect(page.get_by_role("status").filter(has_text="1 / 5")).to_be_visible()

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from browser import chromium, needs_chromium, visit
+from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, Page, expect
 from sample_outline import PICTURES, hostile, sample
 from test_lint import load
@@ -50,7 +50,7 @@ def cannot(page: Page) -> None:
 
 
 def bars(page: Page) -> list[str]:
-    found = page.locator(".card details.hazard").evaluate_all(
+    found = page.locator("#walk .lines .hazard").evaluate_all(
         "all => all.map(one => one.dataset.hazard)"
     )
     return list(found)
@@ -114,7 +114,7 @@ def test_a_job_may_end_open_and_the_record_says_what_is_possible(
         shown = page.locator(".card .answers").first.locator("button").all_inner_texts()
         shares = [text.splitlines()[-1] for text in shown]
         assert shares == ["about 60 %", "about 20 %", "about 20 %"]
-        page.reload()
+        reload(page)
         assert kind(page) == "Not certain"
         page.get_by_role("button", name="Leave it open").click()
         assert kind(page) == "Record of this job"
@@ -124,6 +124,37 @@ def test_a_job_may_end_open_and_the_record_says_what_is_possible(
         assert record["end"]["kind"] == "open"
         assert [one["name"] for one in record["possible"]] == ["leaking", "worn", "vague"]
         assert [one["number"] for one in record["notDone"]] == ["1", "2", "3"]
+
+
+@needs_chromium
+def test_of_many_left_out_those_that_decide_most_come_first_and_the_rest_is_folded(
+    browser: Browser, tmp_path: Path
+) -> None:
+    case = json.loads((CASES / "all-left-out.json").read_text(encoding="utf-8"))
+    loaded = load("\n".join(case["tree"]) + "\n")
+    assert loaded.tree
+    file = tmp_path / "lamp.html"
+    file.write_text(site.page(compile_tree(loaded.tree)), encoding="utf-8")
+    numbers = {node.name: node.number for node in loaded.tree.nodes.values()}
+    with visit(browser, file) as seen:
+        page = seen.page
+        page.locator("input[name=model]").first.check()
+        page.get_by_role("button", name="Start", exact=True).click()
+        left_out = 0
+        while kind(page) != "Not certain":
+            cannot(page)
+            left_out += 1
+        assert left_out == 5
+        buttons = page.locator(".decide").first.locator("button")
+        first = [text.split()[2] for text in buttons.all_text_contents()]
+        # By the program, of which the case tells.
+        assert first == [numbers[name] for name in case["expect"]["deciding"]]
+        expect(buttons.locator("visible=true")).to_have_count(3)
+        page.get_by_text("2 more").click()
+        expect(buttons.locator("visible=true")).to_have_count(5)
+        page.get_by_role("button", name="Leave it open").click()
+        row = page.locator(".record > div").filter(has_text="Could not be done")
+        expect(row.locator("dd")).to_have_count(5)
 
 
 @needs_chromium
@@ -182,13 +213,13 @@ def test_a_hazard_is_read_once_and_stays_while_its_condition_holds(
         met["8"] = bars(page)
         assert met["8"] == ["hot-jet"]  # warm since P3
         assert page.locator(".card div.hazard").count() == 0
-        line = page.locator(".card details.hazard summary")
+        line = page.locator("#walk .hazard-bar summary")
         box = line.bounding_box()
         assert box and box["height"] <= 60
-        expect(page.locator(".card .warned")).not_to_be_visible()
+        expect(page.locator("#walk .warned")).not_to_be_visible()
         line.click()
-        expect(page.locator(".card .warned")).to_be_visible()
-        page.reload()
+        expect(page.locator("#walk .warned")).to_be_visible()
+        reload(page)
         assert bars(page) == ["hot-jet"]  # read is read
 
 
@@ -232,7 +263,39 @@ def test_four_hazards_that_were_read_leave_the_question_on_the_first_screen(
         # On paper no hazard is folded away.
         page.emulate_media(media="print")
         page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
-        assert page.locator(".card .warned:visible").count() == 4
+        assert page.locator("#walk .warned:visible").count() == 4
+
+
+@needs_chromium
+@pytest.mark.parametrize("gloves", [False, True], ids=["bare", "gloves"])
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (320, 256)], ids=["phone", "400 %"])
+def test_hazards_that_were_read_stay_in_sight_and_cover_nothing(
+    browser: Browser, tree: Path, width: int, height: int, gloves: bool
+) -> None:
+    with visit(browser, tree) as seen:
+        page = seen.page
+        page.set_viewport_size({"width": width, "height": height})
+        if gloves:
+            page.get_by_role("button", name="Gloves").click()
+        begin(page, "Jets are weak", "D2")
+        go(page, "yes", "clear", "60", "12")
+        assert number(page) == "8"
+        bar = page.locator("#walk .hazard-bar")
+        assert bar.locator(".signal:visible").all_inner_texts() == ["WARNING"]
+        stays = height == 844  # else it would take more than a third of the screen
+        for place in page.locator(".card :is(.question, input, button), .trail button").all():
+            if not place.is_visible():
+                continue
+            # To the very top, as far as the page lets it.
+            place.evaluate("it => it.scrollIntoView({ block: 'start' })")
+            box, held = place.bounding_box(), bar.locator("summary").bounding_box()
+            assert box and held
+            assert held["y"] + held["height"] <= box["y"] + 1
+            if stays:
+                assert held["y"] >= 0 and held["height"] * 3 <= height
+        page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+        held = bar.locator("summary").bounding_box()
+        assert held and (held["y"] >= 0) is stays
 
 
 @needs_chromium
@@ -250,7 +313,7 @@ def test_every_line_of_a_lock_out_is_ticked(browser: Browser, tree: Path) -> Non
             page.keyboard.press("1")
             assert number(page) == "P1"
             boxes.nth(at).check()
-        page.reload()  # ticks survive
+        reload(page)  # ticks survive
         expect(page.locator(".card > button.on")).to_be_enabled()
         page.locator(".card > button.on").click()
         assert number(page) == "2"

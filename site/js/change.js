@@ -16,7 +16,7 @@ const Change = (() => {
     job.standing = differs ? now.held.filter((name) => !touched.includes(name)) : null;
     job.draft = null;
     job.told = null;
-    job.anew = false;
+    job.anew = null;
   }
 
   // An answer that was given is only put right, unless it is to be taken anew: that needs no set-up.
@@ -25,16 +25,16 @@ const Change = (() => {
     return Boolean(first && !job.anew && frame.before && first.key === `node/${frame.before.node.name}` && 'answer' in first);
   }
 
-  // What was found and done from the first of these frames on, that one not counted, and is not in
-  // doubt since: a check's last answer, a step. `doubted`: what is in doubt, and by what.
+  // What was found, done and left out from the first of these frames on, that one not counted, and
+  // is not in doubt since: a check's last answer, a step. `doubted`: what is in doubt, and by what.
   function holding(job, frames) {
     const pool = new Map(job.pool.map((entry) => [entry.key, entry]));
     const doubted = [];
-    frames.forEach(({ kind, node, purpose, entry, mended }, index) => {
+    frames.forEach(({ kind, node, purpose, entry, mended, retest }, index) => {
       const work = node ? ['check', 'reading', 'step'].includes(node.kind) : purpose === 'do';
       if (kind === 'node') doubted.push(...doubt(pool, node, entry));
       if (work) pool.delete(entry.key);
-      if (work && index && !entry.skip && !entry.undone) pool.set(entry.key, { ...entry, mended });
+      if (work && index && !entry.undone && !entry.by && !(retest && entry.skip)) pool.set(entry.key, { ...entry, mended });
     });
     return { pool: [...pool.values()], doubted };
   }
@@ -64,6 +64,7 @@ const Change = (() => {
     job.told = null;
     job.entries.push(entry);
     if (entry.key === 'standing') return;
+    if (entry.key === job.anew) job.anew = null;
     job.taken = null;
     const number = (name) => tree.nodes.get(name).number;
     const named = (key) => tree.nodes.get(key.slice('node/'.length));
@@ -73,10 +74,12 @@ const Change = (() => {
     job.pool = [...pool.values()];
     const count = job.entries.length;
     const { passed } = Job.replay(tree, job);
-    const kept = passed.filter((one) => one.at >= count).map((one) => one.node?.number).filter(Boolean);
-    const aside = taken ? job.pool.map((one) => named(one.key)).filter((one) => one?.outcomes.length) : [];
+    const back = passed.filter((one) => one.at >= count && one.node);
+    const kept = back.filter((one) => !one.entry.by && !one.entry.skip).map((one) => one.node.number);
+    const same = back.filter((one) => one.entry.by).map((one) => [one.node.number, number(one.entry.by)]);
+    const aside = taken ? job.pool.filter((one) => !one.skip).map((one) => named(one.key)).filter((one) => one?.outcomes.length).map((one) => one.number) : [];
     const lost = doubted.map(({ name, by }) => [number(name), number(by)]);
-    if (kept.length || lost.length || aside.length) job.told = { kept, lost, aside: aside.map((one) => one.number) };
+    if ([kept, same, lost, aside].some((one) => one.length)) job.told = { kept, same, lost, aside };
   }
 
   // What is kept aside for a frame, if it fits: an answer where its check is reached again, a step
@@ -91,8 +94,7 @@ const Change = (() => {
     if (head.node?.kind === 'step'
       && !(head.node.sets.every((name) => held.includes(name)) && !head.node.clears.some((name) => held.includes(name)))) return null;
     job.pool.splice(index, 1);
-    job.entries.push({ ...entry, kept: true });
-    return job.entries.at(-1);
+    return { ...entry, kept: true };
   }
 
   return { takeBack, amends, putBack, take, keep };

@@ -44,16 +44,8 @@ const Edition = (() => {
     const answer = node?.outcomes.findIndex((one) => one.label === entry.said) ?? -1;
     if (answer < 0) return null;
     if (node.kind === 'reading') {
-      const values = new Map();
-      for (const { place, text, unit } of entry.values ?? []) {
-        const { value } = Exact.typed(text);
-        if (!value || !node.units.some((one) => one.symbol === unit)) return null;
-        values.set(place, Tree.inOwnUnit(node, value, unit));
-      }
-      if (values.size) {
-        const places = node.places.length ? node.places : [''];
-        if (values.size !== places.length || !places.every((one) => values.has(one))) return null;
-        if (Tree.judge(node, values, job.model) !== answer) return null;
+      if (entry.values?.length) {
+        if (Tree.judgeTyped(node, entry.values, job.model) !== answer) return null;
       } else if (markOf(pieceOf(tree, entry), LIMITS) !== entry.limits) return null;
     }
     return { ...entry, answer };
@@ -65,13 +57,16 @@ const Edition = (() => {
     const symptom = tree.symptoms.find((one) => one.name === job.symptom);
     const isModel = tree.models.length ? tree.models.includes(job.model) : job.model === null;
     if (!symptom || !isModel || !tree.isFor(symptom, job.model)) return kept;
+    let facts = Facts.none();
     for (const entry of job.entries) {
+      const node = nodeOf(tree, entry);
       const fit = entry.key === 'standing'
         ? { ...entry, held: entry.held.filter((name) => tree.conditions.has(name)) }
-        : refit(tree, job, entry);
-      const tried = fit && Job.replay(tree, { ...job, entries: [...kept, fit], pool: [], standing: null });
+        : entry.by ? node && Facts.elsewhere(facts, node, job.model) : refit(tree, job, entry);
+      const tried = fit && Job.replay(tree, { ...job, entries: [...kept, fit], pool: [], standing: null, asIs: true });
       if (tried?.passed.length !== kept.length + 1) break;
       kept.push(fit);
+      facts = tried.facts;
     }
     return kept;
   }

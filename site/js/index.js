@@ -4,7 +4,7 @@ const by = (id) => document.getElementById(id);
 const field = by('words');
 const machine = by('machine');
 const language = by('language');
-const plain = (text) => text.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();
+const { plain } = Words;
 const trees = [...document.querySelectorAll('.tree')].map((element) => ({
   element,
   texts: [...element.querySelectorAll('.text')],
@@ -13,7 +13,7 @@ const trees = [...document.querySelectorAll('.tree')].map((element) => ({
 }));
 
 function search() {
-  const words = plain(field.value).split(/\s+/).filter(Boolean);
+  const words = Words.parts(field.value);
   let shown = 0;
   for (const { element, text, texts, finds } of trees) {
     const met = (!machine.value || element.dataset.machine === machine.value) && words.every((word) => text.includes(word));
@@ -50,6 +50,10 @@ machine.addEventListener('change', search);
 language.addEventListener('change', () => {
   Store.write(LANGUAGE, language.value);
   speak(language.value);
+});
+// Another page has changed it.
+window.addEventListener('storage', ({ key, newValue }) => {
+  if (key === LANGUAGE && newValue) speak(newValue);
 });
 by('search').hidden = trees.length === 0;
 speak(Store.read(LANGUAGE) ?? document.documentElement.lang);

@@ -15,6 +15,11 @@ const Job = (() => {
   });
   const nodeFrame = (head) => ({ kind: 'node', key: `node/${head.node.name}`, ...head });
 
+  // What was worked out after an entry, as long as it comes after the same entries. A long job is
+  // gone through at every answer, and all ways through a large tree cannot be gone through so often.
+  const notes = new WeakMap();
+  const starts = new WeakMap();
+
   function replay(tree, job) {
     const symptom = tree.symptoms.find((one) => one.name === job.symptom);
     const held = []; // conditions set, in the order they were set
@@ -25,6 +30,7 @@ const Job = (() => {
     let lastCheck = null;
     let open = null; // once a check could not be done: all its outcomes, see Places
     let aside = null; // a check taken out of its turn
+    let note = starts.get(symptom) ?? starts.set(symptom, {}).get(symptom);
     let queue = [{ node: tree.nodes.get(symptom.start) }];
     const head = () => aside ?? queue[0];
     const view = () => ({ symptom, passed, held, findings, facts, end, open, places: open?.places ?? [] });
@@ -58,6 +64,9 @@ const Job = (() => {
     }
 
     function due() {
+      // What was left out is taken up by itself once another check has answered it.
+      const known = open && !aside && [...open.skipped].find((name) => Facts.elsewhere(facts, tree.nodes.get(name), job.model));
+      if (known) aside = { node: tree.nodes.get(known), known };
       if (aside) return before(aside) ?? nodeFrame(aside);
       if (open && !queue.length && !settle()) return { kind: 'open', key: 'open' };
       if (!queue.length) {
@@ -76,10 +85,16 @@ const Job = (() => {
       return { kind: at.end, key: `end/${at.end}` };
     }
 
+    // With outcomes open, where the job may stand: looked for once after each entry.
+    function places() {
+      note.places ??= Places.find(tree, job.model, open, facts.known);
+      return note.places;
+    }
+
     // With outcomes open: on to the first place that is due, or to where all ways have met.
     // Gives false where none is left.
     function settle() {
-      open.places = Places.find(tree, job.model, open, facts.known);
+      open.places = places();
       const [first] = open.places;
       const met = open.places.length === 1 && !first.onRequest && first.state !== 'undone';
       if (met) {
@@ -152,7 +167,7 @@ const Job = (() => {
         case 'reading': {
           if (entry.skip) return skip(frame, wasAside);
           const outcome = node.outcomes[entry.answer];
-          Facts.answer(facts, node, entry.answer, entry.mended);
+          Facts.answer(facts, node, entry);
           passed.at(-1).mended = facts.told.at(-1).mended;
           if (retest) findings.at(-1).retest = outcome.normal;
           if (open) Places.answered(open, tree, node);
@@ -214,11 +229,22 @@ const Job = (() => {
       return without ? nodeFrame(at) : null;
     }
 
+    // The answer to what is due, where another check has asked the same. A retest is asked, and
+    // what was taken up out of its turn, or is to be changed.
+    function elsewhere(frame) {
+      const one = frame.before ?? frame;
+      return one.node?.outcomes.length && !one.retest && (!aside || aside.known) && !job.taken && !job.standing && !job.asIs && job.anew !== `node/${one.node.name}`
+        ? Facts.elsewhere(facts, one.node, job.model) : null;
+    }
+
     let at = 0;
     let frame = due();
     for (;;) {
-      const entry = job.entries[at] ?? Change.keep(job, frame, held);
+      const entry = job.entries[at] ?? Change.keep(job, frame, held) ?? elsewhere(frame);
       if (!entry) break;
+      job.entries[at] = entry;
+      if (notes.get(entry)?.after !== note) notes.set(entry, { after: note });
+      note = notes.get(entry);
       if (entry.key === 'standing') {
         held.splice(0, held.length, ...entry.held);
         passed.push({ kind: 'standing', key: 'standing', at, entry });

@@ -11,7 +11,7 @@ const Jobs = (() => {
       && (absent(entry.answer) || (Number.isInteger(entry.answer) && entry.answer >= 0))
       && (absent(entry.values) || isList(entry.values, isValue))
       && (entry.key === 'standing' ? isTexts(entry.held) : entry.held === undefined || isTexts(entry.held))
-      && [entry.asked, entry.said, entry.limits].every((one) => one === undefined || isText(one))
+      && [entry.asked, entry.said, entry.limits, entry.by].every((one) => one === undefined || isText(one))
       && (absent(entry.seconds) || (Number.isFinite(entry.seconds) && entry.seconds >= 0));
   }
 
@@ -31,7 +31,7 @@ const Jobs = (() => {
       pool: isList(pool, isEntry) ? pool : [],
       read: isTexts(read) ? read : [],
       taken: isList(taken?.entries, isEntry) && isList(taken.pool, isEntry) && isList(taken.doubted, (one) => isText(one?.name) && isText(one.by)) ? taken : null,
-      told: [told?.kept, told?.aside].every((one) => isList(one, isText)) && isList(told.lost, isTexts) ? told : null,
+      told: [told?.kept, told?.aside].every((one) => isList(one, isText)) && [told.lost, told.same].every((one) => isList(one, isTexts)) ? told : null,
       standing: isTexts(standing) ? standing : null,
       draft: isText(draft?.key) && (absent(draft.values) || isList(draft.values, isValue)) && (absent(draft.ticks) || Array.isArray(draft.ticks)) ? draft : null,
       last: isText(job.last) ? job.last : '',

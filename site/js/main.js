@@ -97,7 +97,7 @@
       render();
     },
     anew() {
-      job.anew = true;
+      job.anew = view.frame.key;
       render();
     },
     read(names) {
@@ -168,8 +168,8 @@
   function ask(title, text, yes, no, agree) {
     const dialog = make('dialog', { class: 'ask', 'aria-label': title, close: () => dialog.remove() },
       make('h2', {}, title), make('p', {}, text),
-      button(yes, () => { dialog.close(); agree(); }, { accent: true }),
-      button(no, () => dialog.close()));
+      button(no, () => dialog.close(), { accent: true }),
+      button(yes, () => { dialog.close(); agree(); }));
     document.body.append(dialog);
     dialog.showModal();
   }
@@ -215,7 +215,9 @@
     const frames = view.passed.filter((frame) => frame.kind !== 'turn');
     const rows = frames.slice(wholeWay ? 0 : -LAST).map((frame) => {
       const [number, title, said] = Screens.line(tree, frame);
-      const answer = frame.entry.kept ? `${said} (${t('line.kept')})` : said;
+      const { kept, by } = frame.entry;
+      const other = tree.nodes.get(by);
+      const answer = kept ? `${said} (${other ? t('line.same', other) : t('line.kept')})` : said;
       // What could not be done is taken up where the job stands now, as long as that decides.
       const later = frame.entry.skip && view.open?.skipped.has(frame.node.name);
       return make('li', {}, make('button', {
@@ -293,9 +295,10 @@
   // What a changed answer has left of what came after it.
   function told() {
     if (!job.told) return null;
-    const { kept, lost, aside } = job.told;
+    const { kept, same, lost, aside } = job.told;
     return make('p', { class: 'told', role: 'status' }, [
       kept.length ? t('told.kept', { numbers: kept.join(', ') }) : '',
+      ...same.map(([number, by]) => `${number}: ${t('line.same', { number: by })}.`),
       ...lost.map(([number, by]) => t('told.lost', { number, by })),
       aside.length ? t('told.aside', { numbers: aside.join(', ') }) : '',
     ].filter(Boolean).join(' '));
@@ -343,6 +346,7 @@
         update(),
         trouble,
         ...progress(view),
+        Hazards.bar(Screens.hazards(tree, view, job), job),
         make('div', { class: 'columns' },
           make('div', {}, ...[putBack(), told(), Open.reminder(tree, view), screen,
             make('nav', { class: 'back', 'aria-label': t('back') }, button(t('back'), () => (job.entries.length ? back(job.entries.length - 1) : leaveJob())))].filter(Boolean)),
@@ -357,6 +361,7 @@
       ].filter(Boolean));
     }
     root.classList.toggle('job', Boolean(job));
+    Hazards.settle();
     if (view) save();
     else tellTrouble();
     markChart();
@@ -367,7 +372,8 @@
     }
     const step = [heading, walk.querySelector('.question')].map((one) => one?.textContent.trim()).filter(Boolean).join(': ');
     const panels = walk.querySelectorAll('.card div.hazard').length;
-    said.textContent = panels ? `${step} ${t('said.hazards', { count: panels })}` : step;
+    const lines = [...walk.querySelectorAll('.lines .hazard')].map((one) => [...one.children].map((part) => part.textContent).join(': '));
+    said.textContent = [step, panels ? t('said.hazards', { count: panels }) : '', ...lines].filter(Boolean).join('. ');
   }
 
   // The chart, with the way taken.
@@ -451,6 +457,12 @@
   document.head.append(style);
   if (Store.read(GLOVES)) root.classList.add('gloves');
   speak(chosenLanguage());
+  // Another page has changed it.
+  window.addEventListener('storage', ({ key }) => {
+    if (key !== LANGUAGE) return;
+    speak(chosenLanguage());
+    render({ quiet: true });
+  });
   job = Jobs.current(tree);
   reading(false);
   render({ quiet: true });

@@ -17,6 +17,12 @@ const Open = (() => {
   const takeUp = (node, act) =>
     button([t('open.take', { number: node.number }), make('span', { class: 'detail', dir: 'auto' }, title(node))], () => act.turn(node.name));
 
+  // The first of a long list; the others are there when they are asked for.
+  const FIRST = 3;
+  const folded = (all) => [all.slice(0, FIRST), all.length > FIRST
+    ? make('details', { class: 'more' }, make('summary', {}, t('decide.more', { count: all.length - FIRST })), all.slice(FIRST))
+    : null];
+
   const note = (percents) => ([...percents.values()].some(Boolean) ? make('p', { class: 'detail' }, t('share.note')) : null);
 
   // Known good and still suspect, from the answers so far.
@@ -59,18 +65,20 @@ const Open = (() => {
     const percents = Suspects.percents(faults);
     const how = (fault) => (faults.length > 1 ? shareOf(percents.get(fault)) : '');
     const ends = view.places.filter(({ state }) => state === 'end').map(({ node }) => node);
-    const left = skipped(tree, view);
-    const others = Suspects.deciding(tree, job, faults)
-      .filter((node) => !left.includes(node) && !view.facts.known.has(node.name)).slice(0, 4);
+    // The checks that tell most of them apart first.
+    const deciding = Suspects.deciding(tree, job, faults);
+    const out = skipped(tree, view);
+    const left = [...deciding.filter((node) => out.includes(node)), ...out.filter((node) => !deciding.includes(node))];
+    const others = deciding.filter((node) => !out.includes(node) && !view.facts.known.has(node.name)).slice(0, 4);
     const key = against ? 'open.against' : !faults.length ? 'open.none' : faults.length === 1 ? 'open.one' : 'open.some';
     const list = (heading, nodes) => (nodes.length
-      ? make('section', { class: 'decide' }, make('h3', {}, t(heading)), ...nodes.map((node) => takeUp(node, act)))
+      ? make('section', { class: 'decide' }, make('h3', {}, t(heading)), folded(nodes.map((node) => takeUp(node, act))))
       : null);
     const choose = (node, text, detail) => button(text, () => act.take({ choose: node.name }), { detail });
     return [
       make('p', { class: 'question' }, t(key)),
       faults.some((fault) => ends.includes(fault)) ? make('p', {}, t('open.treat')) : null,
-      make('div', { class: 'answers' }, faults.map((fault) => (ends.includes(fault)
+      make('div', { class: 'answers possible' }, faults.map((fault) => (ends.includes(fault)
         ? choose(fault, `${fault.number} ${title(fault)}`, how(fault))
         : make('ul', { class: 'faults' }, row(fault, how(fault)))))),
       faults.length > 1 ? note(percents) : null,

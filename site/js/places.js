@@ -55,7 +55,7 @@ const Places = (() => {
       } else if (!node.outcomes.length) {
         stop({ node, via, state: 'end' });
       } else if (known.has(node.name)) {
-        on(node.outcomes[known.get(node.name)].exit, node);
+        on(node.outcomes[known.get(node.name).answer].exit, node);
       } else if (skipped.has(node.name)) {
         // The good answer's way first. One that only leads back to the check itself opens nothing.
         [...node.outcomes].sort((a, b) => b.normal - a.normal).reverse()

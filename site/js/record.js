@@ -9,7 +9,7 @@ const Record = (() => {
 
   const minutes = ({ seconds, kept }) => (Number.isFinite(seconds) && !kept ? Math.round(seconds / 6) / 10 : null);
 
-  function answerOf(frame, model) {
+  function answerOf(tree, frame, model) {
     const { node, entry } = frame;
     const outcome = node.outcomes[entry.answer];
     return {
@@ -20,6 +20,7 @@ const Record = (() => {
       good: outcome.normal,
       limit: Tree.detail(outcome, model) || null,
       retest: Boolean(frame.retest),
+      by: tree.nodes.get(entry.by)?.number ?? null,
       readings: (entry.values ?? []).map((value) => ({
         place: Reading.named(node, value.place),
         typed: value.text.trim(),
@@ -55,7 +56,7 @@ const Record = (() => {
       symptom: { name: view.symptom.name, title: words(`symptom-${view.symptom.name}`) },
       answers: view.passed
         .filter((frame) => frame.kind === 'node' && Number.isInteger(frame.entry.answer))
-        .map((frame) => answerOf(frame, job.model)),
+        .map((frame) => answerOf(tree, frame, job.model)),
       notDone: view.passed
         .filter((frame) => frame.entry.skip)
         .map(({ node }) => ({ number: node.number, name: node.name, question: words(`step-${node.name}`) })),
@@ -87,12 +88,15 @@ const Record = (() => {
     };
   }
 
-  // The record as pairs of words, the one source of the printed page and of the copied text.
-  // A third word is the minutes.
+  // The record as words, the one source of the printed page and of the copied text: each a label
+  // and what stands below it, one or more, each with its minutes.
   function lines(record) {
-    const list = [[t('record.machine'), record.machine]];
+    const list = [];
     const spent = (one) => (!one.minutes ? null : t('record.step-minutes', { minutes: one.minutes }));
-    const add = (label, value, one = { minutes: null }) => list.push([label, value, spent(one)]);
+    const add = (label, value, one = {}) => list.push([label, [[value, spent(one)]]]);
+    const several = (label, all, words) => all.length && list.push([t(label), all.map((one) => [words(one).trim(), spent(one)])]);
+    const itself = (one) => one;
+    add(t('record.machine'), record.machine);
     if (record.model) add(t('record.model'), record.model);
     for (const key of HEAD) if (record[key]) add(t(`record.${key}`), record[key]);
     add(t('record.symptom'), record.symptom.title);
@@ -100,28 +104,28 @@ const Record = (() => {
       const readings = one.readings.map((read) => (read.place ? `${read.place} ` : '') + read.text).join(', ');
       const asked = `${one.number} ${one.question}`;
       const limit = one.limit ? ` (${one.limit})` : '';
-      add(one.retest ? t('record.retest', { title: asked }) : asked, (readings ? `${readings}: ` : '') + one.answer + limit, one);
+      add(one.retest ? t('record.retest', { title: asked }) : asked, (readings ? `${readings}: ` : '') + one.answer + limit + (one.by ? ` (${t('line.same', { number: one.by })})` : ''), one);
     }
-    for (const one of record.notDone) add(`${one.number} ${one.question}`, t('line.cannot'));
-    if (record.possible.length) add(t('suspect.open'), record.possible.map((one) => `${one.number} ${one.fault}`).join('; '));
+    several('record.not-done', record.notDone, (one) => `${one.number} ${one.question}`);
+    several('suspect.open', record.possible, (one) => `${one.number} ${one.fault}`);
     for (const found of record.findings) {
       const retest = found.retest ? `-${found.retest}` : '';
       add(`${found.number} ${found.fault}`, found.repaired ? t(`record.remedy${retest}`, { remedy: found.remedy }) : t('record.not-repaired'));
     }
-    for (const one of record.done) add(t('record.done'), `${one.number} ${one.title}`.trim(), one);
+    several('record.done', record.done, (one) => `${one.number} ${one.title}`);
     if (record.end) {
       const end = [record.end.text, record.end.title, record.end.to ? t('record.call', { who: record.end.to }) : null];
       add(t('record.end'), end.filter(Boolean).join(': '));
     }
-    if (record.undone.length) add(t('record.undone'), record.undone.join('; '));
-    if (record.leftSet.length) add(t('record.left-set'), record.leftSet.join('; '));
+    several('record.undone', record.undone, itself);
+    several('record.left-set', record.leftSet, itself);
     add(t('record.minutes'), String(record.minutes));
     for (const mark of record.before) add(t('record.before'), mark);
     return list;
   }
 
   const text = (record) => [
-    ...lines(record).map(([label, value, spent]) => `${label}: ${value}${spent ? ` [${spent}]` : ''}`),
+    ...lines(record).map(([label, values]) => `${label}: ${values.map(([value, spent]) => value + (spent ? ` [${spent}]` : '')).join('; ')}`),
     record.tree.mark,
   ].join('\n');
 

@@ -22,8 +22,9 @@ const Report = (() => {
   function screen(tree, view, job, act, card) {
     const made = () => Record.make(tree, job, view);
     const table = make('dl', { class: 'record' });
-    const fill = () => table.replaceChildren(...Record.lines(made()).map(([label, value, spent]) =>
-      make('div', {}, make('dt', { dir: 'auto' }, label), make('dd', { dir: 'auto' }, value, spent ? make('span', { class: 'spent' }, spent) : null))));
+    const fill = () => table.replaceChildren(...Record.lines(made()).map(([label, values]) =>
+      make('div', {}, make('dt', { dir: 'auto' }, label), values.map(([value, spent]) =>
+        make('dd', { dir: 'auto' }, value, spent ? make('span', { class: 'spent' }, spent) : null)))));
     const said = make('p', { class: 'said', role: 'status' });
     fill();
     return card(

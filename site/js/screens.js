@@ -21,15 +21,15 @@ const Screens = (() => {
   const heldIn = (frame, held) =>
     frame.purpose === 'set-up' ? [...held, frame.condition] : frame.node?.kind === 'step' ? [...held, ...frame.node.sets] : held;
 
-  function hazardsFor(tree, frame, held, job) {
+  function hazards(tree, view, job) {
+    const { frame } = view;
     const one = frame.node ?? tree.procedures.get(frame.procedure) ?? null;
-    return tree.hazardsOf(one, heldIn(frame, held), job.model);
+    return tree.hazardsOf(one, heldIn(frame, frame.held ?? view.held), job.model);
   }
 
   // A card, its hazards first.
-  function guarded(kind, number, heading, { tree, view, frame, job, act }, top, question, ...rest) {
-    const list = hazardsFor(tree, frame, frame.held ?? view.held, job);
-    return card(kind, number, heading, top, Hazards.before(list, job, act, question, ...rest));
+  function guarded(kind, number, heading, { tree, view, job, act }, top, question, ...rest) {
+    return card(kind, number, heading, top, Hazards.before(hazards(tree, view, job), job, act, question, ...rest));
   }
 
   // A check, or the set-up for it, that cannot be done now.
@@ -78,7 +78,7 @@ const Screens = (() => {
       on.querySelector('.words').textContent = on.disabled ? t('ticks.missing') : done;
     }
     settle();
-    return guarded(`procedure ${frame.purpose}`, it?.number, t(`purpose.${frame.purpose}`), { tree, view, frame, job, act },
+    return guarded(`procedure ${frame.purpose}`, it?.number, t(`purpose.${frame.purpose}`), { tree, view, job, act },
       reason ? make('p', { class: 'reason', dir: 'auto' }, reason) : null,
       it ? question(anchor) : make('p', { class: 'question', dir: 'auto' }, t('condition.sure', { title: condition.title })),
       it ? how(anchor) : null,
@@ -94,7 +94,7 @@ const Screens = (() => {
     const anchor = `step-${it.name}`;
     const former = job.draft?.key === frame.key ? job.draft : job.taken?.entries[0]?.key === frame.key ? job.taken.entries[0] : null;
     const heading = t(`${frame.retest ? 'retest.' : ''}kind.${it.kind}`);
-    return guarded(it.kind, it.number, heading, { tree, view, frame, job, act }, null,
+    return guarded(it.kind, it.number, heading, { tree, view, job, act }, null,
       question(anchor),
       it.kind === 'reading' ? Reading.limits(it, job.model) : null,
       it.kind === 'handoff' ? copy(anchor, '.to') : null,
@@ -133,7 +133,7 @@ const Screens = (() => {
   }
 
   function end(tree, view, frame, job, act) {
-    return guarded(`end ${frame.kind}`, null, t(`end.${frame.kind}`), { tree, view, frame, job, act }, null,
+    return guarded(`end ${frame.kind}`, null, t(`end.${frame.kind}`), { tree, view, job, act }, null,
       make('p', { class: 'question' }, t(`end.${frame.kind}.text`)),
       button(t('go-on'), () => act.take({}), { accent: true, digit: '1' }));
   }
@@ -145,7 +145,7 @@ const Screens = (() => {
       box.checked = frame.held.includes(condition.name);
       return { condition, box };
     });
-    return guarded('standing', null, t('standing'), { tree, view, frame, job, act }, null,
+    return guarded('standing', null, t('standing'), { tree, view, job, act }, null,
       make('p', { class: 'question' }, t('standing.text')),
       make('ul', { class: 'items' }, boxes.map(({ condition, box }) => make('li', {}, make('label', {}, box, make('span', { dir: 'auto' }, condition.title))))),
       button(t('standing.done'), () => {
@@ -156,10 +156,10 @@ const Screens = (() => {
 
   // Every check is answered or left out, and more than one end is possible.
   const open = (tree, view, frame, job, act) =>
-    guarded('end open', null, t('open.heading'), { tree, view, frame, job, act }, null, ...Open.parts(tree, job, view, act));
+    guarded('end open', null, t('open.heading'), { tree, view, job, act }, null, ...Open.parts(tree, job, view, act));
 
   const record = (tree, view, frame, job, act) => Report.screen(tree, view, job, act, (...parts) =>
-    guarded('end record', null, t('record'), { tree, view, frame, job, act }, null, ...parts));
+    guarded('end record', null, t('record'), { tree, view, job, act }, null, ...parts));
 
   const FORMS = { procedure, node, finish: end, left: end, lost: end, untested: end, standing, open, record };
   const screen = (tree, view, job, act) => FORMS[view.frame.kind](tree, view, view.frame, job, act);
@@ -192,5 +192,5 @@ const Screens = (() => {
     return [it.number, title, readings ? `${readings}: ${label}` : label];
   }
 
-  return { screen, line };
+  return { screen, hazards, line };
 })();

@@ -10,6 +10,28 @@ const Start = (() => {
     }));
   }
 
+  // Of many symptoms, those that hold every word typed, or a fault behind them does.
+  const MANY = 5;
+  function finder(tree, symptoms, chosen) {
+    if (symptoms.length < MANY) return null;
+    const texts = symptoms.map((one) => Words.plain([Record.words(`symptom-${one.name}`), Record.words(`symptom-${one.name}`, '.about'), ...tree.behind(one.start, chosen.model).map(({ name }) => Record.words(`step-${name}`))].join(' ')));
+    const count = make('p', { role: 'status' });
+    const input = make('input', { type: 'search', autocomplete: 'off', maxlength: 200, input: search });
+    function search() {
+      chosen.words = input.value;
+      const words = Words.parts(input.value);
+      const labels = [...input.closest('section').querySelectorAll('label:has([name=symptom])')];
+      const met = labels.filter((label, at) => {
+        label.hidden = !label.control.checked && !words.every((word) => texts[at].includes(word));
+        return !label.hidden;
+      });
+      count.textContent = words.length ? `${met.length} / ${labels.length}` : '';
+    }
+    input.value = chosen.words;
+    queueMicrotask(search);
+    return make('div', { class: 'head' }, make('label', {}, make('span', {}, t('start.find')), input), count);
+  }
+
   // What a job may take, each with the numbers of the steps that ask for it.
   function ready(tree, symptom, model) {
     const met = tree.reach(symptom, model);
@@ -32,7 +54,7 @@ const Start = (() => {
   }
 
   function screen(tree, wish, begin, jobs) {
-    const chosen = { symptom: wish ?? null, model: tree.models.length === 1 ? tree.models[0] : null };
+    const chosen = { symptom: wish ?? null, model: tree.models.length === 1 ? tree.models[0] : null, words: '' };
     const root = make('section', { class: 'card start' });
 
     function show(focus) {
@@ -46,6 +68,7 @@ const Start = (() => {
         make('h2', { tabindex: '-1' }, t('start')),
         ...[
           about.length > 0 && make('div', { class: 'how', dir: 'auto' }, about),
+          finder(tree, symptoms, chosen),
           choices('symptom', t('start.symptom'), symptoms.map((one) => ({
             value: one.name,
             words: make('strong', {}, phrases(`symptom-${one.name}`, '.title')),

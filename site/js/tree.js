@@ -141,6 +141,18 @@ const Tree = (() => {
     return Exact.add(Exact.times(value, factor), offset);
   }
 
+  // The same of numbers as they were typed; -1 also where one cannot be read here.
+  function judgeTyped(node, values, model) {
+    const read = new Map();
+    for (const { place, text, unit } of values) {
+      const { value } = Exact.typed(text);
+      if (!value || !node.units.some((one) => one.symbol === unit)) return -1;
+      read.set(place, inOwnUnit(node, value, unit));
+    }
+    const places = node.places.length ? node.places : [''];
+    return read.size === places.length && places.every((one) => read.has(one)) ? judge(node, read, model) : -1;
+  }
+
   // The limit of this model that lies nearest to a value (in the reading's own unit), and how far
   // the value lies above it, both in the unit asked for; null where there is none.
   function nearest(node, value, model, symbol) {
@@ -168,5 +180,5 @@ const Tree = (() => {
     return texts.get(model) ?? texts.get('*') ?? '';
   }
 
-  return { open, judge, inOwnUnit, nearest, detail };
+  return { open, judge, judgeTyped, inOwnUnit, nearest, detail };
 })();

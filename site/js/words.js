@@ -20,9 +20,13 @@ const Words = (() => {
     document.documentElement.lang = chosen;
   }
 
+  // Words to search by: small letters without marks on them.
+  const plain = (text) => text.normalize('NFD').replace(/\p{M}/gu, '').toLowerCase();
+  const parts = (text) => plain(text).split(/\s+/).filter(Boolean);
+
   // How a language is called in itself.
   const name = (language) => all[language]?.get('language') ?? language;
 
-  return { say, use, name, language: () => chosen };
+  return { say, use, name, plain, parts, language: () => chosen };
 })();
 const t = Words.say;

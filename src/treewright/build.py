@@ -179,7 +179,10 @@ def _all_others(sound: Sound, previews: bool) -> Iterator[Output]:
 
 
 def keep_offline(made: Made, out: Path) -> None:
-    """Writes what keeps the pages that were made on a device: worker, manifest and icon.
+    """Writes what keeps the pages on a device: worker, manifest and icon.
+
+    The pages are those that were made, and those that the folder's worker kept before and that
+    are still there: a walk-through made anew does not put the others out of reach.
 
     Raises:
         UsageError: the folder cannot be written to.
@@ -188,6 +191,11 @@ def keep_offline(made: Made, out: Path) -> None:
 
     pages = {path.name: path.read_bytes() for path in made.written if path.suffix == ".html"}
     if pages:
+        worker = out / offline.WORKER
+        before = offline.kept(worker.read_bytes()) if worker.is_file() else ()
+        for name in before:
+            if name not in pages and (out / name).is_file():
+                pages[name] = (out / name).read_bytes()
         start = "index.html" if "index.html" in pages else min(pages)
         for name, content in offline.files(pages, start).items():
             made.written.append(write(out / name, content))

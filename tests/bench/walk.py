@@ -49,6 +49,25 @@ ANSWER = """
 """
 
 
+# Takes answers of the last screenful back and puts them back, and times each press.
+TAKE_BACK = """
+() => {
+  const taken = [];
+  const timed = (button) => {
+    const start = performance.now();
+    button.click();
+    document.body.getBoundingClientRect();
+    taken.push(performance.now() - start);
+  };
+  for (const at of [-2, -5, -10]) {
+    timed([...document.querySelectorAll('#walk .trail li button')].at(at));
+    timed(document.querySelector('#walk .taken button'));
+  }
+  return taken;
+}
+"""
+
+
 def page_of(nodes: int, seed: int) -> tuple[str, dict[str, int], int]:
     """The page of a generated tree, the good answer of each check by number, and its nodes."""
     from treewright.model.build import build
@@ -98,6 +117,8 @@ def main() -> None:
             done = page.evaluate(ANSWER, {**asked, "most": 25})
             each = cpu.taken() / len(done["taken"])
             _say("  a press of the next 25 checks", done["taken"], each, 100)
+            back = page.evaluate(TAKE_BACK)
+            _say("  an earlier answer taken back, put back", back, cpu.taken() / len(back), 100)
             page.close()
 
 

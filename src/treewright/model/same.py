@@ -1,4 +1,5 @@
-"""Checks that are the `same as` another: which those are, and what a fault shows there."""
+"""Checks that are the `same as` another: which those are, what a fault shows there, and what an
+answer at one says at another."""
 
 from __future__ import annotations
 
@@ -7,6 +8,21 @@ from dataclasses import replace
 
 from treewright.model.answers import squeeze
 from treewright.model.nodes import Check, Node, Reading, Shown
+from treewright.record import record
+
+
+@record
+class Same:
+    """Another check that asks the same thing.
+
+    Attributes:
+        node: its name.
+        answers: for each of its answers the one here that says the same; None where that cannot
+            be told from the answer alone (a reading with other limits).
+    """
+
+    node: str
+    answers: tuple[int | None, ...]
 
 
 def copies(nodes: dict[str, Node]) -> dict[str, Node]:
@@ -99,3 +115,35 @@ def first_of(node: Check | Reading, nodes: Mapping[str, Node]) -> str:
         node = other
         names.append(node.name)
     return node.name
+
+
+def same(nodes: Mapping[str, Node]) -> dict[str, tuple[Same, ...]]:
+    """For each check and reading that has any: the others that ask the same, in the order of the
+    tree. Two whose answers cannot be compared at all (other places, say) are left out."""
+    groups: dict[str, list[Check | Reading]] = {}
+    for node in nodes.values():
+        if isinstance(node, Check | Reading):
+            groups.setdefault(first_of(node, nodes), []).append(node)
+    found = {
+        node.name: tuple(
+            Same(other.name, _answers(node, other))
+            for other in group
+            if other is not node and _comparable(node, other)
+        )
+        for group in groups.values()
+        if len(group) > 1
+        for node in group
+    }
+    return {name: others for name, others in found.items() if others}
+
+
+def _comparable(one: Check | Reading, other: Check | Reading) -> bool:
+    if isinstance(one, Reading) and isinstance(other, Reading):
+        return set(one.places) == set(other.places)
+    return isinstance(one, Check) and isinstance(other, Check)
+
+
+def _answers(node: Check | Reading, other: Check | Reading) -> tuple[int | None, ...]:
+    here = {squeeze(one.label): at for at, one in enumerate(node.outcomes)}
+    alike = isinstance(node, Check) or judged_alike(node, other)
+    return tuple(here.get(squeeze(one.label)) if alike else None for one in other.outcomes)

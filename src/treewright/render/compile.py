@@ -11,6 +11,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from treewright.model import nodes as model
+from treewright.model.same import same
 from treewright.model.translation import translated
 from treewright.model.tree import Hazard, Procedure, Tree
 from treewright.model.written import Name, Picture, Text
@@ -51,8 +52,9 @@ def _fingerprint(outline: out.Outline) -> str:
     """All that an outline says, in eight letters."""
     data = to_data(outline)
     for node in data["nodes"]:
-        if not node["before"]:  # a later field: without it the cards on the wall keep their mark
-            del node["before"]
+        for later in ("before", "same"):  # without them the cards on the wall keep their mark
+            if not node[later]:
+                del node[later]
     content = json.dumps(data, sort_keys=True, ensure_ascii=False)
     return hashlib.sha256(content.encode()).hexdigest()[:8]
 
@@ -71,6 +73,7 @@ class _Compiler:
     def __init__(self, tree: Tree) -> None:
         self.tree = tree
         self.setup: Setup = setup(tree)
+        self.same = same(tree.nodes)
         self.limiter = Limiter(tree)
         self.words = LimitWords(tree.language, tree.place_titles)
         self.at: dict[str, list[Hazard]] = {}
@@ -164,11 +167,12 @@ class _Compiler:
         )
         match node:
             case model.Check():
-                return replace(made, outcomes=self.outcomes(node))
+                return replace(made, outcomes=self.outcomes(node), same=self.alike(node))
             case model.Reading():
                 return replace(
                     made,
                     outcomes=self.outcomes(node),
+                    same=self.alike(node),
                     places=node.places,
                     place_titles=tuple(
                         self.tree.place_titles.get(name, name) for name in node.places
@@ -219,6 +223,9 @@ class _Compiler:
             )
             for index, outcome in enumerate(node.outcomes)
         )
+
+    def alike(self, node: model.Node) -> tuple[out.Same, ...]:
+        return tuple(out.Same(one.node, one.answers) for one in self.same.get(node.name, ()))
 
     def label(self, node: model.Check | model.Reading, outcome: model.Outcome) -> str:
         """The words of a check are its author's; those of a reading are this program's."""

@@ -8,6 +8,7 @@ is an edition of its own. From a stick (file://) none of this is used.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from hashlib import sha256
 
@@ -26,6 +27,20 @@ def files(pages: Mapping[str, bytes], start: str) -> dict[str, bytes]:
     """
     beside = {MANIFEST: _manifest(start), ICON: web.read(ICON).encode()}
     return {WORKER: _worker({**pages, **beside}), **beside}
+
+
+def kept(worker: bytes) -> tuple[str, ...]:
+    """The pages that a worker of ours keeps, by name; none where it is not one of ours."""
+    found = re.search(rb"^const FILES = (.*);$", worker, re.MULTILINE)
+    try:
+        names = json.loads(found[1]) if found else []
+    except ValueError:
+        return ()
+    if not isinstance(names, list):
+        return ()
+    # Names of files beside it only: a worker may have been written by another hand.
+    plain = [name for name in names if isinstance(name, str) and re.fullmatch(r"[\w.-]+", name)]
+    return tuple(name for name in plain if name.endswith(".html"))
 
 
 def _worker(kept: Mapping[str, bytes]) -> bytes:

@@ -158,6 +158,7 @@ class Node:
     # checks and readings
     outcomes: tuple[Outcome, ...] = ()
     before: tuple[str, ...] = ()  # checks and readings that may only be taken after this one
+    same: tuple[Same, ...] = ()  # others that ask the same thing
     # readings
     places: tuple[str, ...] = ()
     place_titles: tuple[str, ...] = ()  # what the places are called, in the outline's language
@@ -176,6 +177,15 @@ class Node:
     undo: tuple[Setup, ...] = ()  # ends: what may still be set and has to be undone
     # hand-offs
     to: str = ""
+
+
+@record
+class Same:
+    """Another check that asks the same thing; for each of its answers the one here that says the
+    same, None where that cannot be told without a number."""
+
+    node: str
+    answers: tuple[int | None, ...]
 
 
 @record

@@ -45,8 +45,11 @@ WALK_SCRIPTS = (
 )
 """In this order: each uses only what stands before it."""
 
-ONLY_BUILT = ("way.", "limit.", "index.", "doc.before", "doc.between", "doc.leave")
+ONLY_BUILT = ("note", "way.", "limit.", "index.", "doc.")
 """How words start that no script says: they are put in when a page is made."""
+
+ALSO_SAID = ("doc.chart", "doc.show-chart", "doc.law")
+"""Of these, the ones that stand around the document, and are said again in another language."""
 
 OUTPUTS = (
     (".html", "index.walk"),
@@ -141,7 +144,11 @@ def get_ready() -> None:
 @cache
 def walk_script() -> str:
     """The script of every walk-through, with its style and the words of all languages."""
-    keys = [key for key in catalogue(FALLBACK).words if not key.startswith(ONLY_BUILT)]
+    keys = [
+        key
+        for key in catalogue(FALLBACK).words
+        if key in ALSO_SAID or not key.startswith(ONLY_BUILT)
+    ]
     known = {one: [catalogue(one).words[key] for key in keys] for one in languages()}
     first = (
         f"const STYLE = {_json(_walk_style())};\n"

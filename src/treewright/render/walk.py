@@ -6,6 +6,7 @@ the script finds them. Knows nothing of HTML.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from treewright.render import prose
@@ -18,6 +19,7 @@ def data(outline: Outline) -> dict[str, Any]:
     Args:
         outline: the compiled tree.
     """
+    same = {node.name: [one.node for one in node.same] for node in outline.nodes}
     return {
         "name": outline.name,
         "machine": outline.machine,
@@ -34,7 +36,7 @@ def data(outline: Outline) -> dict[str, Any]:
             {"name": one.name, "title": prose.plain(one.title), "models": one.models}
             for one in outline.stages
         ],
-        "nodes": [_node(node) for node in outline.nodes],
+        "nodes": [_node(node, same) for node in outline.nodes],
         "conditions": [
             {
                 "name": one.name,
@@ -68,7 +70,7 @@ def data(outline: Outline) -> dict[str, Any]:
     }
 
 
-def _node(node: Node) -> dict[str, Any]:
+def _node(node: Node, same: Mapping[str, list[str]]) -> dict[str, Any]:
     return {
         "name": node.name,
         "kind": node.kind,
@@ -79,6 +81,7 @@ def _node(node: Node) -> dict[str, Any]:
         "sets": node.sets,
         "clears": node.clears,
         "hazards": node.hazards,
+        "same": [(one.node, one.answers) for one in node.same],
         "outcomes": [_outcome(outcome) for outcome in node.outcomes],
         "places": node.places,
         "placeTitles": node.place_titles or node.places,
@@ -92,7 +95,9 @@ def _node(node: Node) -> dict[str, Any]:
         "exit": _exit(node.exit),
         "retest": node.retest,
         "first": node.first,
-        "doubts": node.doubts,
+        # What is in doubt at one check is so at all that ask the same.
+        "doubts": node.doubts
+        and list(dict.fromkeys(n for one in node.doubts for n in (one, *same.get(one, ())))),
         "share": node.share,
         "shows": [(shown.node, shown.outcome, shown.maybe) for shown in node.shows],
         **_cost(node.cost),

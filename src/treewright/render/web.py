@@ -51,8 +51,12 @@ def static_page(template: str, sheets: Iterable[str], drawing: str = "", **value
 
 
 def style_of(sheets: Iterable[str]) -> str:
-    """Style sheets of site/ as one."""
-    return lean("".join(read(name) for name in sheets))
+    """Style sheets of site/ as one, without the blanks that only help to read them.
+
+    Our own files keep to what this asks of them: no text in quotes with such a mark and a blank.
+    """
+    text = lean("".join(read(name) for name in sheets))
+    return re.sub(r"\s*([{};])\s*|([:,])\s+", r"\1\2", text)
 
 
 def policy(scripts: Iterable[str], styles: Iterable[str], *, installed: bool = False) -> str:

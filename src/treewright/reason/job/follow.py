@@ -10,11 +10,39 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from treewright.model.nodes import Check, Fault, Node, Reading, Step, Way
+from treewright.model.same import same
 from treewright.model.tree import Tree
 from treewright.reason.job.facts import Facts
-from treewright.reason.job.frames import Entry, Followed, Frame, Head, node_frame
+from treewright.reason.job.frames import Entry, Frame, Head, node_frame
 from treewright.reason.job.machine import Machine
-from treewright.reason.job.places import Open, find
+from treewright.reason.job.places import Open, Place, find
+from treewright.record import record
+
+
+@record
+class Followed:
+    """A job as it stands.
+
+    Attributes:
+        entries: what was said, and after it what was known from a check that asks the same.
+        due: the key of what is due now; "record" at the end.
+        held: the conditions set, in the order in which they were set.
+        places: where the job may stand, where outcomes are open.
+        skipped: the checks left out whose outcomes are open.
+        mended: the faults whose remedy was done, and no retest of it failed.
+        end: the kind of end, or "".
+        left: the conditions left set at the end.
+    """
+
+    entries: tuple[Entry, ...]
+    due: str
+    held: tuple[str, ...]
+    places: tuple[Place, ...]
+    skipped: tuple[str, ...]
+    facts: Facts
+    mended: tuple[str, ...]
+    end: str
+    left: tuple[str, ...]
 
 
 def follow(tree: Tree, symptom: str, model: str | None, entries: Iterable[Entry]) -> Followed:
@@ -33,7 +61,7 @@ class _Job:
     def __init__(self, tree: Tree, symptom: str, model: str | None) -> None:
         self.tree, self.model = tree, model
         self.machine = Machine(tree)
-        self.facts = Facts()
+        self.facts = Facts(same(tree.nodes))
         self.mended: list[str] = []
         self.end, self.left = "", list[str]()
         self.last_check: Node | None = None
@@ -44,9 +72,10 @@ class _Job:
         self.queue = [Head(tree.nodes[start.name])]
 
     def go(self, entries: Iterable[Entry]) -> Followed:
-        passed: list[str] = []
+        passed: list[Entry] = []
+        said = iter(entries)
         frame = self.due()
-        for entry in entries:
+        while entry := next(said, None) or self.known_elsewhere(frame):
             if entry.key == "standing":
                 self.machine.held = list(entry.held)
             elif entry.key == "turn" and self.open and self._is_check(entry.to):
@@ -56,7 +85,7 @@ class _Job:
                 if taken is None:
                     break
                 self.take(taken, entry)
-            passed.append(entry.key)
+            passed.append(entry)
             frame = self.due()
         opened = self.open
         return Followed(
@@ -65,12 +94,32 @@ class _Job:
             tuple(self.left),
         )  # fmt: skip
 
+    def known_elsewhere(self, frame: Frame) -> Entry | None:
+        """The answer to what is due, where another check has asked the same. What was taken up
+        out of its turn, and a retest, is asked."""
+        head = frame.head
+        if head is None or head.retest or (self.aside is not None and not self.aside.known):
+            return None
+        return self._elsewhere(head)
+
+    def _elsewhere(self, head: Head) -> Entry | None:
+        if isinstance(head.node, Check | Reading):
+            return self.facts.known_elsewhere(self.tree, head.node, self.model)
+        return None
+
     def _is_check(self, name: str) -> bool:
         return isinstance(self.tree.nodes.get(name), Check | Reading)
 
     # ---- what is due ----------------------------------------------------------------------
 
     def due(self) -> Frame:
+        if self.open is not None and self.aside is None:
+            # What was left out is taken up by itself once another check has answered it.
+            for skipped in self.open.skipped:
+                head = Head(self.tree.nodes[skipped], known=True)
+                if self._elsewhere(head):
+                    self.aside = head
+                    break
         if self.aside is not None:
             return self.machine.before(self.aside) or node_frame(self.aside)
         if self.open is not None and not self.queue and not self.settle(self.open):
@@ -199,9 +248,9 @@ class _Job:
             self.queue = []
 
     def answer(self, head: Head, node: Check | Reading, answer: int, entry: Entry) -> None:
-        self.facts.answer(node.name, answer, mended=entry.mended)
+        self.facts.answer(node.name, entry)
         if self.open is not None:
-            self.open.answered(self.tree, node)
+            self.open.answered(self.tree, node, self.facts)
             return
         self.last_check = node
         if head.retest and answer not in node.normal:

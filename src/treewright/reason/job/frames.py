@@ -6,13 +6,13 @@ Knows nothing of how the one follows from the other.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import Literal, TypeAlias
 
 from treewright.model.nodes import Node
 from treewright.model.tree import Procedure
-from treewright.reason.job.facts import Facts
-from treewright.reason.job.places import Place
 from treewright.record import record
+from treewright.text.units import Unit
 
 Purpose: TypeAlias = Literal["set-up", "undo", "do"]
 
@@ -24,9 +24,9 @@ class Entry:
     `answer`: its place. `skip`: the check cannot be done. `undone`: a step or procedure is left.
     `left`: a fault is not repaired, or a condition stays as it is. `kept`, `amended`: taken over
     from before, or put right, without the set-up for it; `mended`: it was good after a step that
-    may have made it so. `to`: the check that a "turn"
-    takes up. `choose`: the end that is gone on with where several are possible. `held`: how the
-    machine stands.
+    may have made it so. `by`: another check that asks the same, where it was found; `values`: the
+    numbers read, by place, each in its unit. `to`: the check that a "turn" takes up. `choose`: the
+    end that is gone on with where several are possible. `held`: how the machine stands.
     """
 
     key: str
@@ -37,6 +37,8 @@ class Entry:
     kept: bool = False
     amended: bool = False
     mended: bool = False
+    by: str = ""
+    values: tuple[tuple[str | None, Fraction, Unit], ...] = ()
     to: str = ""
     choose: str = ""
     held: tuple[str, ...] = ()
@@ -51,6 +53,7 @@ class Head:
     end: str = ""
     takedown: frozenset[str] | None = None
     retest: bool = False
+    known: bool = False  # taken up since another check has answered it
     on_request: bool = False
     tried: set[str] = field(default_factory=set)
     arrived: tuple[str, ...] | None = None
@@ -66,32 +69,6 @@ class Frame:
     condition: str = ""
     procedure: str = ""
     head: Head | None = None  # what it shows or is in front of
-
-
-@record
-class Followed:
-    """A job as it stands.
-
-    Attributes:
-        passed: the keys of what was shown and answered.
-        due: the key of what is due now; "record" at the end.
-        held: the conditions set, in the order in which they were set.
-        places: where the job may stand, where outcomes are open.
-        skipped: the checks left out whose outcomes are open.
-        mended: the faults whose remedy was done, and no retest of it failed.
-        end: the kind of end, or "".
-        left: the conditions left set at the end.
-    """
-
-    passed: tuple[str, ...]
-    due: str
-    held: tuple[str, ...]
-    places: tuple[Place, ...]
-    skipped: tuple[str, ...]
-    facts: Facts
-    mended: tuple[str, ...]
-    end: str
-    left: tuple[str, ...]
 
 
 def node_frame(head: Head) -> Frame:

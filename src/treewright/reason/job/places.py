@@ -12,6 +12,8 @@ from typing import Literal, TypeAlias
 
 from treewright.model.nodes import Check, Node, Reading, Step, Way
 from treewright.model.tree import Procedure, Tree
+from treewright.reason.job.facts import Facts
+from treewright.reason.job.frames import Entry
 from treewright.record import record
 
 State: TypeAlias = Literal["ask", "do", "undone", "end", "lost"]
@@ -49,14 +51,14 @@ class Open:
     undone: set[str] = field(default_factory=set)
     places: tuple[Place, ...] = ()
 
-    def answered(self, tree: Tree, node: Check | Reading) -> None:
+    def answered(self, tree: Tree, node: Check | Reading, facts: Facts) -> None:
         """A check is answered anew: what was done in answer to it may have to be done again."""
         self.skipped.pop(node.name, None)
         self.done -= {do.name for outcome in node.outcomes for do in outcome.way.does}
         for name in tuple(self.done):
             step = tree.nodes.get(name)
             doubts = (step.doubts or ()) if isinstance(step, Step) else ()
-            if any(doubt.name == node.name for doubt in doubts):
+            if node.name in facts.doubted(doubts):
                 self.done.discard(name)
 
 
@@ -68,7 +70,7 @@ class _Todo:
     depth: int
 
 
-def find(tree: Tree, model: str | None, opened: Open, known: Mapping[str, int]) -> list[Place]:
+def find(tree: Tree, model: str | None, opened: Open, known: Mapping[str, Entry]) -> list[Place]:
     """All places where the job may stand, the ways of good answers first.
 
     Args:
@@ -121,7 +123,9 @@ def find(tree: Tree, model: str | None, opened: Open, known: Mapping[str, int]) 
                     stop(Place("lost", None, via))
             case Check() | Reading():
                 if node.name in known:
-                    on(node.outcomes[known[node.name]].way, node.name)
+                    answer = known[node.name].answer
+                    assert answer is not None
+                    on(node.outcomes[answer].way, node.name)
                 elif node.name in opened.skipped:
                     for way in reversed(_ways(node, model)):
                         on(way, node.name)

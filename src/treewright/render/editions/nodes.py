@@ -67,6 +67,8 @@ class _Nodes:
         at.named("set-up", "sets", old.sets, new.sets, states)
         at.named("set-up", "clears", old.clears, new.clears, states)
         at.named("way", "comes before", old.before, new.before, (was.refs, now.refs))
+        was_same, is_same = (tuple(one.node for one in node.same) for node in (old, new))
+        at.named("check", "same as", was_same, is_same, (was.refs, now.refs))
         at.value("limit", "read at", old.places, new.places, (", ".join, ", ".join))
         if old.units and new.units:
             at.value("limit", "unit", old.units[0].symbol, new.units[0].symbol)

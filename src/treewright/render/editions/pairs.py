@@ -165,6 +165,7 @@ def _written(old: Outline, names: Mapping[str, Mapping[str, str]]) -> Outline:
             hazards=each(n.hazards, hazards),
             outcomes=tuple(replace(o, exit=way(o.exit)) for o in n.outcomes),
             exit=None if n.exit is None else way(n.exit),
+            same=tuple(replace(s, node=nodes(s.node)) for s in n.same),
             doubts=None if n.doubts is None else each(n.doubts, nodes),
             shows=tuple(replace(s, node=nodes(s.node)) for s in n.shows),
             retest=maybe(n.retest, nodes),
