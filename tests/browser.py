@@ -88,4 +88,4 @@ def visit(
     page.goto(own + anchor)
     yield seen
     context.close()
-    assert seen.misdeeds == []
+    assert seen.misdeeds == [], seen.misdeeds

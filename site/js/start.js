@@ -12,15 +12,15 @@ const Start = (() => {
 
   // Of many symptoms, those that hold every word typed, or a fault behind them does.
   const MANY = 5;
-  function finder(tree, symptoms, chosen) {
-    if (symptoms.length < MANY) return null;
+  function finder(tree, symptoms, chosen, root) {
+    if (symptoms.length < MANY) return [null, () => {}];
     const texts = symptoms.map((one) => Words.plain([Record.words(`symptom-${one.name}`), Record.words(`symptom-${one.name}`, '.about'), ...tree.behind(one.start, chosen.model).map(({ name }) => Record.words(`step-${name}`))].join(' ')));
     const count = make('p', { role: 'status' });
     const input = make('input', { type: 'search', autocomplete: 'off', maxlength: 200, input: search });
     function search() {
       chosen.words = input.value;
       const words = Words.parts(input.value);
-      const labels = [...input.closest('section').querySelectorAll('label:has([name=symptom])')];
+      const labels = [...root.querySelectorAll('label:has([name=symptom])')];
       const met = labels.filter((label, at) => {
         label.hidden = !label.control.checked && !words.every((word) => texts[at].includes(word));
         return !label.hidden;
@@ -28,8 +28,7 @@ const Start = (() => {
       count.textContent = words.length ? `${met.length} / ${labels.length}` : '';
     }
     input.value = chosen.words;
-    queueMicrotask(search);
-    return make('div', { class: 'head' }, make('label', {}, make('span', {}, t('start.find')), input), count);
+    return [make('div', { class: 'head' }, make('label', {}, make('span', {}, t('start.find')), input), count), search];
   }
 
   // What a job may take, each with the numbers of the steps that ask for it.
@@ -64,11 +63,12 @@ const Start = (() => {
       const complete = symptom && (!tree.models.length || chosen.model);
       const about = inside('tree-about', '.about');
       const missing = symptom ? 'model' : tree.models.length && !chosen.model ? 'both' : 'symptom';
+      const [field, search] = finder(tree, symptoms, chosen, root);
       root.replaceChildren(
         make('h2', { tabindex: '-1' }, t('start')),
         ...[
           about.length > 0 && make('div', { class: 'how', dir: 'auto' }, about),
-          finder(tree, symptoms, chosen),
+          field,
           choices('symptom', t('start.symptom'), symptoms.map((one) => ({
             value: one.name,
             words: make('strong', {}, phrases(`symptom-${one.name}`, '.title')),
@@ -81,6 +81,7 @@ const Start = (() => {
             ? button(t('start.start'), () => begin(symptom.name, chosen.model), { accent: true })
             : make('p', { class: 'missing' }, t(`start.choose-${missing}`)),
         ].filter(Boolean));
+      search();
       if (focus) {
         const [name, value] = focus.split(/ (.*)/);
         [...root.querySelectorAll(`input[name=${name}]`)].find((input) => input.value === value)?.focus();
