@@ -264,6 +264,9 @@ def test_four_hazards_that_were_read_leave_the_question_on_the_first_screen(
         page.emulate_media(media="print")
         page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
         assert page.locator("#walk .warned:visible").count() == 4
+        page.emulate_media(media="screen")
+        page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+        assert page.locator("#walk .warned:visible").count() == 0
 
 
 @needs_chromium

@@ -39,9 +39,13 @@ const Hazards = (() => {
   }
   window.addEventListener('resize', settle);
 
-  // On paper it is open.
-  window.addEventListener('beforeprint', () =>
-    document.querySelectorAll('#walk .hazard-bar').forEach((one) => { one.open = true; }));
+  // On paper it is open, and after that as it was.
+  let opened = [];
+  window.addEventListener('beforeprint', () => {
+    opened = [...document.querySelectorAll('#walk .hazard-bar:not([open])')];
+    for (const one of opened) one.open = true;
+  });
+  window.addEventListener('afterprint', () => opened.forEach((one) => { one.open = false; }));
 
   return { before, bar, settle };
 })();
