@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -54,6 +55,7 @@ _one_of_a_crew = False
 def _begin(get_ready: Callable[[], object]) -> None:
     global _one_of_a_crew
     _one_of_a_crew = True
+    gc.freeze()  # what came from the process they were split off is not looked through again
     get_ready()
 
 
@@ -67,12 +69,13 @@ def _none(result: object) -> tuple[()]:
 
 
 @contextmanager
-def crew(get_ready: Callable[[], object], more: Callable[[], object]) -> Iterator[Share]:
+def crew(get_ready: Callable[[], object], *more: Callable[[], object]) -> Iterator[Share]:
     """Processes that get ready while it is still being found out what there is to do.
 
     Args:
         get_ready: done once in each of them; a function of a module.
-        more: done in one of them after that, as there is not time enough for all to do it.
+        more: each done in one of them after that, as there is not time enough for all to do it
+            all; what that makes ready is best asked for in this order.
 
     Yields:
         what shares jobs out to them; where there is but one processor, or no process can be
@@ -85,7 +88,8 @@ def crew(get_ready: Callable[[], object], more: Callable[[], object]) -> Iterato
     from concurrent.futures import ProcessPoolExecutor
 
     with ProcessPoolExecutor(count, initializer=_begin, initargs=(get_ready,)) as pool:
-        pool.submit(more)  # starts them
+        for one in more:
+            pool.submit(one)  # starts them
 
         def share(
             work: Callable[[Job], Result],

@@ -115,9 +115,9 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _get_ready() -> None:
-    from treewright.render.ready import for_paper
+    from treewright.render.ready import for_all
 
-    for_paper()
+    for_all()
 
 
 def _get_ready_to_fit() -> None:

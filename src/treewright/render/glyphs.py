@@ -65,10 +65,13 @@ def _missing_in(cluster: str) -> str:
         return ""
     chars = [char for char in cluster if char not in _UNSEEN]
     fullest = ""
-    for coverage in _coverage():
+    for family in FAMILIES:
+        coverage = _coverage(family)
         held = "".join(char for char in chars if ord(char) in coverage and _plain(char))
         if len(held) > len(fullest):
             fullest = held
+        if len(held) == len(chars):
+            break  # the second takes a while to read, and is seldom needed
     return "".join(char for char in chars if char not in fullest)
 
 
@@ -113,11 +116,7 @@ def font_folder(package: str) -> Path:
 
 
 @cache
-def _coverage() -> tuple[frozenset[int], ...]:
-    """For each family the code points that all its styles can draw."""
-    return tuple(
-        frozenset.intersection(
-            *(code_points(file.read_bytes()) for file in sorted(font_folder(name).glob("*.ttf")))
-        )
-        for name in FAMILIES
-    )
+def _coverage(family: str) -> frozenset[int]:
+    """The code points that all styles of a family can draw."""
+    files = sorted(font_folder(family).glob("*.ttf"))
+    return frozenset.intersection(*(code_points(file.read_bytes()) for file in files))

@@ -7,14 +7,18 @@ made here, and nothing changes by it but the time.
 from __future__ import annotations
 
 
-def for_paper() -> None:
-    """Imports what makes the sheets, and reads the fonts."""
+def for_all() -> None:
+    """Reads the fonts, and imports what reads the author's words."""
     from treewright.render import glyphs, paper, prose
-    from treewright.render import sheet as sheet
 
     paper.fonts()
     glyphs.missing_glyphs("°")
     prose.plain("*")
+
+
+def for_paper() -> None:
+    """Imports what makes the sheets."""
+    from treewright.render import sheet as sheet
 
 
 def for_screen() -> None:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape
-
+from treewright.render.chart.lettering import escape
 from treewright.render.chart.shape import Figure
 from treewright.render.chart.svg import ACCENT, FAMILY, outline_of
 from treewright.render.chart.symbols import Form, Symbol

@@ -1,14 +1,19 @@
 """Words of the drawing: lines of type, and the bars in which signal words stand.
 
-All text is escaped here and nowhere else.
+Here is said how text is escaped.
 """
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape
+import html
 
 from treewright.render.chart.lines import n
 from treewright.render.chart.shape import ALERT, SIGNAL_BAR, Placed, bar_width
+
+
+def escape(text: str) -> str:
+    """Text, or a name in an attribute, as it may stand in the drawing."""
+    return html.escape(text, quote=False)
 
 
 def word(placed: Placed) -> str:

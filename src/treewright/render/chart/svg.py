@@ -7,11 +7,9 @@ places, not how either was found.
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape
-
 from treewright.render.chart.bands import GUTTER, band, brackets_of
 from treewright.render.chart.engine import Layout, Point
-from treewright.render.chart.lettering import text_of, word
+from treewright.render.chart.lettering import escape, text_of, word
 from treewright.render.chart.lines import (
     Strokes,
     arrow_head,
