@@ -299,6 +299,10 @@ def test_hazards_that_were_read_stay_in_sight_and_cover_nothing(
         page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
         held = bar.locator("summary").bounding_box()
         assert held and (held["y"] >= 0) is stays
+        # What is laid over the screen covers the bar, and so has one of its own.
+        page.get_by_role("button", name="Chart").click()
+        over = page.locator("dialog .hazard-bar .signal")
+        assert over.first.is_visible() and over.all_inner_texts()[0] == "WARNING"
 
 
 @needs_chromium

@@ -47,5 +47,8 @@ const Hazards = (() => {
   });
   window.addEventListener('afterprint', () => opened.forEach((one) => { one.open = false; }));
 
-  return { before, bar, settle };
+  // For what is laid over the screen.
+  const copy = () => document.querySelector('#walk .hazard-bar')?.cloneNode(true) ?? null;
+
+  return { before, bar, settle, copy };
 })();

@@ -408,6 +408,7 @@
       home.append(chart);
       dialog.remove();
     } },
+      Hazards.copy(),
       make('div', { class: 'bar' }, button(t('chart.close'), () => dialog.close()), button(t('chart.smaller'), () => draw(1 / 1.5)), button(t('chart.larger'), () => draw(1.5))), chart);
     document.body.append(dialog);
     dialog.showModal();
@@ -422,6 +423,7 @@
     shown.lang = found.closest('.document').lang;
     shown.removeAttribute('id');
     const dialog = make('dialog', { class: 'wide look', 'aria-label': t('look'), close: () => dialog.remove() },
+      Hazards.copy(),
       make('div', { class: 'bar' }, make('p', {}, t('look.only')), button(t('chart.close'), () => dialog.close())), shown);
     document.body.append(dialog);
     dialog.showModal();
