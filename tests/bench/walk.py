@@ -24,7 +24,7 @@ from playwright.sync_api import Page  # noqa: E402
 
 # Presses what is due until the record or `most` checks, and times each press up to its layout.
 ANSWER = """
-({ most, every, good }) => {
+async ({ most, every, good }) => {
   const one = (selector) => document.querySelector(`#walk ${selector}`);
   const taken = [];
   let checks = 0;
@@ -43,6 +43,8 @@ ANSWER = """
     press.click();
     document.body.getBoundingClientRect();
     taken.push(performance.now() - start);
+    // No hand is quicker; the page tidies up meanwhile.
+    await new Promise((go) => setTimeout(go, 25));
   }
   return { taken, checks };
 }
