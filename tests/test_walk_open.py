@@ -11,7 +11,18 @@ from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, Page, expect
 from sample_outline import PICTURES, hostile, sample
 from test_lint import load
-from walker import SVG, answer, begin, confirm, go, kind, number, read_hazards, type_in
+from walker import (
+    SVG,
+    answer,
+    begin,
+    confirm,
+    go,
+    kind,
+    number,
+    page_of_case,
+    read_hazards,
+    type_in,
+)
 
 from treewright.render import site
 from treewright.render.compile import compile_tree
@@ -36,12 +47,9 @@ def tree(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def oil(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The tree of a case: topping up puts the level in doubt, and leads back to it."""
-    lines = json.loads((CASES / "loop-left-out.json").read_text(encoding="utf-8"))["tree"]
-    loaded = load("\n".join(lines) + "\n")
-    assert loaded.tree
-    file = tmp_path_factory.mktemp("walk") / "oil.html"
-    file.write_text(site.page(compile_tree(loaded.tree)), encoding="utf-8")
-    return file
+    return page_of_case(
+        CASES / "loop-left-out.json", tmp_path_factory.mktemp("walk") / "oil.html"
+    )
 
 
 def cannot(page: Page) -> None:

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from browser import chromium, needs_chromium, reload, visit
 from playwright.sync_api import Browser, Page, expect
-from test_lint import load
 from test_record import saved
-from walker import answer, confirm, kind, number, read_hazards
-
-from treewright.render import site
-from treewright.render.compile import compile_tree
+from walker import answer, confirm, kind, number, page_of_case, read_hazards
 
 CASES = Path(__file__).parent / "cases" / "reasoning"
 
@@ -28,12 +23,9 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture(scope="module")
 def lamp(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """1 plug, 2 socket, 3 fuse, 4 the same as 1, 5 the same as 2, 6 the same as 1; 7 doubts 1."""
-    lines = json.loads((CASES / "same-check-known.json").read_text(encoding="utf-8"))["tree"]
-    loaded = load("\n".join(lines) + "\n")
-    assert loaded.tree
-    file = tmp_path_factory.mktemp("walk") / "lamp.html"
-    file.write_text(site.page(compile_tree(loaded.tree)), encoding="utf-8")
-    return file
+    return page_of_case(
+        CASES / "same-check-known.json", tmp_path_factory.mktemp("walk") / "lamp.html"
+    )
 
 
 def begin(page: Page, symptom: str = "It stays dark") -> None:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 from playwright.sync_api import Page
 from sample_outline import sample
+from test_lint import load
 
+from treewright.render import site
+from treewright.render.compile import compile_tree
 from treewright.render.outline import Node, Outline
 
 SVG = (
@@ -16,6 +21,14 @@ SVG = (
     '<g id="node-float"><a href="#step-float"><rect width="9" height="9"/></a></g>'
     '<g id="node-screen"><a href="#step-screen"><rect y="20" width="9" height="9"/></a></g></svg>'
 )
+
+
+def page_of_case(case: Path, file: Path) -> Path:
+    """Writes the walk-through of the tree of a case of tests/cases/reasoning."""
+    loaded = load("\n".join(json.loads(case.read_text(encoding="utf-8"))["tree"]) + "\n")
+    assert loaded.tree
+    file.write_text(site.page(compile_tree(loaded.tree)), encoding="utf-8")
+    return file
 
 
 def begin(page: Page, symptom: str, model: str) -> None:

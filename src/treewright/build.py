@@ -76,14 +76,9 @@ def wall_charts(
     yield file_name(outline, symptom, model, "chart.pdf"), printed
 
 
-def sheets(
-    sound: Sound,
-    papers: Sequence[str] = ALL_PAPERS,
-    symptom: str | None = None,
-    model: str | None = None,
-) -> Iterator[Output]:
+def sheets(sound: Sound, papers: Sequence[str] = ALL_PAPERS) -> Iterator[Output]:
     """The checklist as a PDF for each paper."""
-    for name, one in _laid(sound, papers, symptom, model):
+    for name, one in _laid(sound, papers):
         yield name, one.pdf()
 
 
@@ -97,15 +92,12 @@ def _printed(name: str, one: Laid) -> Iterator[Output]:
     yield name, one.pdf()
 
 
-def _laid(
-    sound: Sound, papers: Sequence[str], symptom: str | None = None, model: str | None = None
-) -> Iterator[tuple[str, Laid]]:
+def _laid(sound: Sound, papers: Sequence[str]) -> Iterator[tuple[str, Laid]]:
     from treewright.render.sheet import laid
 
     outline = sound.outline
-    asked_for(outline, symptom, model)
-    for one in laid(outline, papers, symptom, model, sound.pictures):  # type: ignore[arg-type]
-        yield file_name(outline, symptom, model, f"{one.paper}.pdf"), one
+    for one in laid(outline, papers, pictures=sound.pictures):  # type: ignore[arg-type]
+        yield file_name(outline, None, None, f"{one.paper}.pdf"), one
 
 
 def previewed(sound: Sound, papers: Sequence[str] = ALL_PAPERS) -> Iterator[Output]:

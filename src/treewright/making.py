@@ -109,26 +109,10 @@ def make(
     """
     if len(paths) * len(makers) == 1:
         return _make(paths, makers, out, progress, of_all, one_by_one)
-    with crew(_get_ready, _get_ready_for_paper, _get_ready_for_screen) as share:
+    from treewright.render import ready
+
+    with crew(ready.for_all, ready.for_paper, ready.for_screen) as share:
         return _make(paths, makers, out, progress, of_all, share)
-
-
-def _get_ready() -> None:
-    from treewright.render.ready import for_all
-
-    for_all()
-
-
-def _get_ready_for_paper() -> None:
-    from treewright.render.ready import for_paper
-
-    for_paper()
-
-
-def _get_ready_for_screen() -> None:
-    from treewright.render.ready import for_screen
-
-    for_screen()
 
 
 def _make(

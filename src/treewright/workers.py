@@ -24,8 +24,8 @@ def shared(work: Callable[[Job], Result], jobs: Sequence[Job]) -> Iterator[Resul
         work: a function of a module (a process must be able to find it by name).
         jobs: what it is done on; each must be able to go to another process.
     """
-    count = min(os.cpu_count() or 1, len(jobs), _MOST)
-    if count < 2 or not _alone():
+    count = _processes(len(jobs))
+    if count < 2:
         yield from map(work, jobs)
         return
     from concurrent.futures import ProcessPoolExecutor
@@ -81,8 +81,8 @@ def crew(get_ready: Callable[[], object], *more: Callable[[], object]) -> Iterat
         what shares jobs out to them; where there is but one processor, or no process can be
         split off safely, they are done one after the other in this one.
     """
-    count = min(os.cpu_count() or 1, _MOST)
-    if count < 2 or not _alone():
+    count = _processes(_MOST)
+    if count < 2:
         yield one_by_one
         return
     from concurrent.futures import ProcessPoolExecutor
@@ -122,6 +122,12 @@ def one_by_one(
         yield result
     if later:
         yield from one_by_one(work, later, following)
+
+
+def _processes(most: int) -> int:
+    """How many processes there can be beside this one; below 2: none."""
+    count = min(os.cpu_count() or 1, most, _MOST)
+    return count if count > 1 and _alone() else 1
 
 
 def _alone() -> bool:

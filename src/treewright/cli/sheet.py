@@ -82,6 +82,7 @@ def run(options: argparse.Namespace) -> int:
         UsageError: what was asked for is not in the tree or cannot be written.
     """
     from treewright.making import Made, sound
+    from treewright.render import ready
     from treewright.workers import crew
 
     on = tuple(dict.fromkeys(options.paper or USUAL))
@@ -104,7 +105,7 @@ def run(options: argparse.Namespace) -> int:
 
         return standing(tree, options.symptom, options.model)
 
-    with crew(_get_ready, _get_ready_to_fit) as share:
+    with crew(ready.for_all, _get_ready_to_fit) as share:
         trees = list(sound(paths, made, look if options.suspects else None))
         done = list(share(_make, [_Job(one, paper, options) for one in trees for paper in on]))
     for one in done:
@@ -112,12 +113,6 @@ def run(options: argparse.Namespace) -> int:
         print(f"treewright: {one.note}", file=sys.stderr)
     status = told(made.findings, made.trees, made.written)
     return max(status, 0 if all(one.fits for one in done) else 1)
-
-
-def _get_ready() -> None:
-    from treewright.render.ready import for_all
-
-    for_all()
 
 
 def _get_ready_to_fit() -> None:

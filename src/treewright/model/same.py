@@ -3,7 +3,7 @@ answer at one says at another."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from treewright.model.answers import squeeze
@@ -25,7 +25,7 @@ class Same:
     answers: tuple[int | None, ...]
 
 
-def copies(nodes: dict[str, Node]) -> dict[str, Node]:
+def copies(nodes: dict[str, Node]) -> dict[str, Check | Reading]:
     """The checks and readings that are the `same as` another, in the order of the file."""
     return {
         name: node
@@ -35,7 +35,7 @@ def copies(nodes: dict[str, Node]) -> dict[str, Node]:
 
 
 def with_same(
-    shows: tuple[Shown, ...], nodes: dict[str, Node], same: dict[str, Node]
+    shows: tuple[Shown, ...], nodes: dict[str, Node], same: dict[str, Check | Reading]
 ) -> tuple[Shown, ...]:
     """What a fault shows, with that of checks that are the `same as` one that it lists.
 
@@ -51,25 +51,34 @@ def with_same(
     found = {one.node.name: [two for two in shows if two.node.name == one.node.name]
              for one in shows}  # fmt: skip
     for name, node in same.items():
-        if name in found or not isinstance(node, Check | Reading) or node.same_as is None:
+        if name in found:
             continue
-        seen, other = {name}, node.same_as.name
-        while other not in found and other not in seen:
-            seen.add(other)
-            onward = getattr(nodes.get(other), "same_as", None)
-            other = onward.name if onward else other
+        other = next((one for one in _onward(node, nodes) if one in found), "")
         first = nodes.get(other)
-        if other not in found or not isinstance(first, Check | Reading):
+        if not isinstance(first, Check | Reading) or not judged_alike(node, first):
             continue
-        if not judged_alike(node, first):
-            continue
-        here = {squeeze(one.label): at for at, one in enumerate(node.outcomes)}
+        here = _places(node)
         found[name] = [
             replace(one, node=replace(one.node, name=name), outcome=here.get(squeeze(one.text)))
             for one in found[other]
         ]
     listed = {one.node.name for one in shows}
     return (*shows, *(one for name, some in found.items() if name not in listed for one in some))
+
+
+def _onward(node: Check | Reading, nodes: Mapping[str, Node]) -> Iterator[str]:
+    """The names that a check leads to by `same as`, one after the other, each once."""
+    seen: set[str] = {node.name}
+    at: Node | None = node
+    while isinstance(at, Check | Reading) and at.same_as and at.same_as.name not in seen:
+        yield at.same_as.name
+        seen.add(at.same_as.name)
+        at = nodes.get(at.same_as.name)
+
+
+def _places(node: Check | Reading) -> dict[str, int]:
+    """The place of each answer, by its words."""
+    return {squeeze(one.label): at for at, one in enumerate(node.outcomes)}
 
 
 def judged_alike(one: Check | Reading, other: Check | Reading) -> bool:
@@ -144,6 +153,6 @@ def _comparable(one: Check | Reading, other: Check | Reading) -> bool:
 
 
 def _answers(node: Check | Reading, other: Check | Reading) -> tuple[int | None, ...]:
-    here = {squeeze(one.label): at for at, one in enumerate(node.outcomes)}
+    here = _places(node)
     alike = isinstance(node, Check) or judged_alike(node, other)
     return tuple(here.get(squeeze(one.label)) if alike else None for one in other.outcomes)
